@@ -65,6 +65,7 @@ internal static class Changes
         BenchEvent.BenchOpened or BenchEvent.ResultEntered or BenchEvent.ResultNotChecked
             or BenchEvent.ResultReleased or BenchEvent.ResultAmended
             or BenchEvent.ResultQuestioned or BenchEvent.TellingWaived
+            or BenchEvent.AmendmentProposed or BenchEvent.AmendmentConfirmed or BenchEvent.AmendmentDeclined
             or BenchEvent.CriticalTold or BenchEvent.SpecimenRejected or BenchEvent.AlarmAcknowledged
             or BenchEvent.IdentityNotChecked or BenchEvent.IdentitySettled or BenchEvent.IntakePaused
             or BenchEvent.IntakeResumed
@@ -145,7 +146,8 @@ internal static class Changes
         BenchEvent.LotGateSet set => LotGates.Apply(state, set, entry.Provenance.At),
         BenchEvent.ResultEntered or BenchEvent.ResultNotChecked or BenchEvent.ResultReleased
             or BenchEvent.ResultAmended or BenchEvent.CriticalTold or BenchEvent.ResultQuestioned
-            or BenchEvent.TellingWaived =>
+            or BenchEvent.TellingWaived
+            or BenchEvent.AmendmentProposed or BenchEvent.AmendmentConfirmed or BenchEvent.AmendmentDeclined =>
             Results.Apply(state, entry),
         BenchEvent.PlanningNoted noted => PlanTroubleChanges.Noted(state, noted, entry.Provenance.At),
         BenchEvent.PlanAdopted adopted => PlanChanges.Adopted(state, adopted, entry.Provenance),

@@ -289,6 +289,27 @@ public abstract record BenchCommand
     public sealed record AmendResult(RequestId Request, ShownResult Result, string Why,
         AmendmentReason? Reason = null) : OfResult(Request);
 
+    /// <summary>
+    /// A result was another, where the clinic asks for a second look: it waits for another supervisor. The host says
+    /// this for <see cref="AmendResult"/>.
+    /// </summary>
+    /// <param name="Request">Whose.</param>
+    /// <param name="Result">What the reader shows.</param>
+    /// <param name="Why">Why, in a person's words.</param>
+    /// <param name="Reason">Which of the usual reasons it is; null where nobody chose one.</param>
+    public sealed record ProposeAmendment(RequestId Request, ShownResult Result, string Why,
+        AmendmentReason? Reason = null) : OfResult(Request);
+
+    /// <summary>The amendment that waits is right: said by another supervisor than who entered it.</summary>
+    /// <param name="Request">Whose result.</param>
+    /// <param name="Why">Why, in a supervisor's words.</param>
+    public sealed record ConfirmAmendment(RequestId Request, string Why) : OfResult(Request);
+
+    /// <summary>The amendment that waits is not right: said by another supervisor than who entered it.</summary>
+    /// <param name="Request">Whose result.</param>
+    /// <param name="Why">Why, in a supervisor's words.</param>
+    public sealed record DeclineAmendment(RequestId Request, string Why) : OfResult(Request);
+
     /// <summary>Somebody was told of a critical result, or of a correction.</summary>
     /// <param name="Request">Whose.</param>
     /// <param name="Whom">Who was told, in words.</param>

@@ -40,7 +40,7 @@ internal static class Decisions
             BenchCommand.SetLotGate set => Accept(LotGates.Set(state, set.Lot, set.Gate)),
             BenchCommand.RejectSpecimen reject => BatchDecisions.Reject(reject),
             BenchCommand.ConfirmReady confirm => Readiness.Confirm(state, confirm, provenance),
-            BenchCommand.OfResult result => Results.Decide(state, result),
+            BenchCommand.OfResult result => Results.Decide(state, result, provenance),
             BenchCommand.NoteRestart restart => ResourceDecisions.Restarted(state, restart, provenance),
             BenchCommand.NoteClock note => ResourceDecisions.Clock(state, note.Ahead, provenance),
             BenchCommand.OrderRepeat repeat => BatchDecisions.Repeat(state, repeat, provenance),

@@ -167,6 +167,16 @@ public abstract partial record BenchEvent
     public sealed record ResultAmended(RequestId Request, ReadResult Before, ReadResult After, string Why,
         AmendmentReason? Reason = null) : BenchEvent;
 
+    /// <summary>An amendment was entered that waits for a second person: the result is held until then.</summary>
+    public sealed record AmendmentProposed(RequestId Request, ReadResult Before, ReadResult After, string Why,
+        AmendmentReason? Reason = null) : BenchEvent;
+
+    /// <summary>A second person confirmed the amendment that waited, and why: it is made with this.</summary>
+    public sealed record AmendmentConfirmed(RequestId Request, string Why) : BenchEvent;
+
+    /// <summary>A second person declined the amendment that waited, and why: the result stays what it was.</summary>
+    public sealed record AmendmentDeclined(RequestId Request, string Why) : BenchEvent;
+
     /// <summary>
     /// The value that was entered or amended to with this cannot be: it is held until a supervisor releases it, or it
     /// is amended to one that can.

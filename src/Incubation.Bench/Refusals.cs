@@ -52,6 +52,9 @@ public enum Refusal
     NothingTold,
     NothingToTell,
     OtherPersonUnexplained,
+    AmendmentWaits,
+    NoAmendmentWaits,
+    OwnAmendment,
 }
 
 /// <summary>What the bench makes of a command.</summary>

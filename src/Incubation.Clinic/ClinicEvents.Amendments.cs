@@ -56,6 +56,40 @@ public abstract partial record ClinicEvent
     public sealed record ClosedTellingWaived(BenchId Bench, int Batch, RequestId Request, string Why) : ClinicEvent;
 
     /// <summary>
+    /// From now on an amendment waits for another supervisor than who entered it, or does not any more.
+    /// </summary>
+    /// <param name="Second">Whether it waits.</param>
+    public sealed record AmendmentRuleSet(bool Second) : ClinicEvent;
+
+    /// <summary>
+    /// An amendment of a closed batch's result was entered that waits for a second person: the result is held until
+    /// then.
+    /// </summary>
+    /// <param name="Bench">The bench that ran it.</param>
+    /// <param name="Batch">Number of the batch.</param>
+    /// <param name="Request">The cartridge.</param>
+    /// <param name="Before">What the result is.</param>
+    /// <param name="After">What it is to be.</param>
+    /// <param name="Why">Why, in words.</param>
+    /// <param name="Reason">Which of the usual reasons it is; null where nobody chose one.</param>
+    /// <param name="Due">Why somebody must be told of it once it is confirmed; null where nobody need be.</param>
+    public sealed record ClosedAmendmentProposed(BenchId Bench, int Batch, RequestId Request, ReadResult Before,
+        ReadResult After, string Why, AmendmentReason? Reason, TellingCause? Due) : ClinicEvent;
+
+    /// <summary>
+    /// A second person decided an amendment that waited, whether it was entered before or after its batch was closed. A
+    /// confirmed one is made with this.
+    /// </summary>
+    /// <param name="Bench">The bench that ran it.</param>
+    /// <param name="Batch">Number of the batch.</param>
+    /// <param name="Request">The cartridge.</param>
+    /// <param name="Proposal">What waited.</param>
+    /// <param name="Confirmed">Whether it was confirmed; else it was declined.</param>
+    /// <param name="Why">Why, in words.</param>
+    public sealed record ClosedAmendmentDecided(BenchId Bench, int Batch, RequestId Request,
+        AmendmentProposal Proposal, bool Confirmed, string Why) : ClinicEvent;
+
+    /// <summary>
     /// A result that was held when its batch was closed goes out all the same, or is judged where it is a control's.
     /// </summary>
     /// <param name="Bench">The bench that ran it.</param>

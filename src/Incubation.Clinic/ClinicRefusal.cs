@@ -147,6 +147,12 @@ public enum ClinicRefusal
     /// <summary>The result is another by now, or is so already.</summary>
     ResultChanged,
 
+    /// <summary>An amendment of the result waits for a second person.</summary>
+    AmendmentWaits,
+
+    /// <summary>Who entered an amendment does not decide it.</summary>
+    OwnAmendment,
+
     /// <summary>No such report waits for a decision.</summary>
     NothingToDecide,
 

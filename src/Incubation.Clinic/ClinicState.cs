@@ -97,7 +97,9 @@ public sealed record ClinicState
             ClinicEvent.UncheckedResultsSeen => next with { UncheckedSeen = entry.Provenance.At },
             ClinicEvent.ClosedResultAmended or ClinicEvent.ClosedResultReleased
                 or ClinicEvent.ClosedResultQuestioned or ClinicEvent.ClosedTellingDue
-                or ClinicEvent.ClosedResultTold or ClinicEvent.ClosedTellingWaived =>
+                or ClinicEvent.ClosedResultTold or ClinicEvent.ClosedTellingWaived
+                or ClinicEvent.AmendmentRuleSet or ClinicEvent.ClosedAmendmentProposed
+                or ClinicEvent.ClosedAmendmentDecided =>
                 next with { Amendments = Amendments.Apply(entry, next.Revision) },
             ClinicEvent.ReportedAfterClose or ClinicEvent.LateReportSettled =>
                 next with { LateReports = LateReports.Apply(entry, next.Revision) },
@@ -125,7 +127,9 @@ public sealed record ClinicState
         ClinicEvent.RequestReceived request => AgainstRequest(request, provenance.Arrived),
         ClinicEvent.ClosedResultAmended or ClinicEvent.ClosedResultReleased
             or ClinicEvent.ClosedResultQuestioned or ClinicEvent.ClosedTellingDue
-            or ClinicEvent.ClosedResultTold or ClinicEvent.ClosedTellingWaived => Amendments.Against(@event, Requests),
+            or ClinicEvent.ClosedResultTold or ClinicEvent.ClosedTellingWaived
+            or ClinicEvent.AmendmentRuleSet or ClinicEvent.ClosedAmendmentProposed
+            or ClinicEvent.ClosedAmendmentDecided => Amendments.Against(@event, Requests, provenance),
         ClinicEvent.ReportedAfterClose or ClinicEvent.LateReportSettled =>
             LateReports.Against(@event, Benches, Requests),
         ClinicEvent.RecordErased erased => RetentionRules.Against(erased, provenance, People.RetentionMonths, Zone!),

@@ -15,6 +15,7 @@ internal static class FlatForm
     [
         "mixed", "loaded", "read-started", "cleared", "card-changed", "card-seen", "discarded", "temperature",
         "not-begun", "result", "release-result", "amend-result", "critical-told", "need-not-tell",
+        "confirm-amendment", "decline-amendment",
         "reject-specimen", "confirm-ready",
         "start-batch", "close-batch", "withdraw", "repeat", "ready", "acknowledge", "settle", "undo", "correct",
         "answer", "out-of-use", "in-use", "hands", "pause-intake", "resume-intake", "incubator", "carry-over",

@@ -74,9 +74,16 @@ internal sealed class Scene
     public Decision Say(double seconds, BenchCommand command, DeviceId? device = null, string? id = null,
         double? arrived = null) => Say(At(seconds), At(arrived ?? seconds), command, device, id);
 
-    public Decision Say(Instant at, Instant arrived, BenchCommand command, DeviceId? device = null, string? id = null)
+    /// <summary>Another person says something.</summary>
+    public Decision Say(double seconds, BenchCommand command, PersonId by, Identity identity = Identity.Checked) =>
+        Say(command, new Provenance(new ReportId($"T{++count}"), At(seconds), At(seconds), by, Tablet, identity));
+
+    public Decision Say(Instant at, Instant arrived, BenchCommand command, DeviceId? device = null,
+        string? id = null) => Say(command,
+        new Provenance(new ReportId(id ?? $"T{++count}"), at, arrived, Aide, device ?? Tablet));
+
+    private Decision Say(BenchCommand command, Provenance provenance)
     {
-        var provenance = new Provenance(new ReportId(id ?? $"T{++count}"), at, arrived, Aide, device ?? Tablet);
         var decision = LiveBench.Decide(State, command, provenance);
         if (decision is Decision.Accepted accepted)
             foreach (var entry in accepted.Entries(provenance))

@@ -23,7 +23,8 @@ public sealed class AccessibilityTest(Browser browser)
         "benches/bench-1/labels", "lots", "wall", "waiting", "decisions", "bench/nowhere", "no-such-page", "controls",
         "controls/summary", "comparisons",
         "record", "record/bench-1/1", "record/bench-1/1/play", "record/bench-1/1/amend?request=R01", "reports",
-        "reports?from=2001-01-01&to=2001-01-02", "retention", "record-check", "people", "people/ines", "devices",
+        "reports?from=2001-01-01&to=2001-01-02", "retention", "second-look", "record-check",
+        "people", "people/ines", "devices",
         "keys", "clinic-log", "benches/new", "what-if", "step-times", "assays", "assays/new", "assays/DA",
         "assays/DA/draft", "me", "me/passkeys", "me/sign-ins", "sign-in", "welcome",
         "enrol", "record/unchecked"];

@@ -53,6 +53,41 @@ public static class AmendmentStory
         ],
         270);
 
+    /// <summary>
+    /// After the first story: the clinic asks for a second look; one amendment is declined, one confirmed, one waits.
+    /// </summary>
+    public static IReadOnlyList<StoryCommand> SecondLooks { get; } =
+    [
+        .. StoryCommand.Numbered(
+            [
+                [new ClinicEvent.AmendmentRuleSet(true)],
+                [Proposed("250", "25", "The point was missed.")],
+            ],
+            300),
+        Looked(310, "250", "25", "The point was missed.", 301, confirmed: false),
+        .. StoryCommand.Numbered([[Proposed("250", "20", "Read again.")]], 320),
+        Looked(330, "250", "20", "Read again.", 320, confirmed: true),
+        .. StoryCommand.Numbered([[Proposed("20", "21", "Read once more.")]], 340),
+    ];
+
+    /// <summary>An amendment of R01 that waits for a second person.</summary>
+    public static ClinicEvent.ClosedAmendmentProposed Proposed(string before, string after, string why) => new(
+        ClinicStory.Bench, 1, RequestId.Of("R01"), new ReadResult.Measured(before, "mg/L"),
+        new ReadResult.Measured(after, "mg/L"), why, AmendmentReason.Typed, TellingCause.Correction);
+
+    /// <summary>What another person decides on it.</summary>
+    public static StoryCommand Looked(int number, string before, string after, string why, int proposed,
+        bool confirmed)
+    {
+        var entered = StoryProvenance.Of(proposed);
+        var decided = new ClinicEvent.ClosedAmendmentDecided(ClinicStory.Bench, 1, RequestId.Of("R01"),
+            new AmendmentProposal(new ReadResult.Measured(before, "mg/L"), new ReadResult.Measured(after, "mg/L"), why,
+                AmendmentReason.Typed, entered.At, entered.Person), confirmed, "Compared with the reader's memory.");
+        return new StoryCommand(confirmed
+            ? [decided, Amended("R01", before, after, why) with { Reason = AmendmentReason.Typed }] : [decided],
+            StoryProvenance.Of(number) with { Person = PersonId.Of("second") });
+    }
+
     public static ClinicEvent.ClosedResultAmended Amended(string request, string before, string after, string why) =>
         new(
         ClinicStory.Bench, 1, RequestId.Of(request), new ReadResult.Measured(before, "mg/L"),

@@ -76,6 +76,51 @@ public sealed class AmendmentsStateTest
         Assert.Empty(clinic.Amendments.Questioned);
     }
 
+    /// <summary>
+    /// An amendment waits for another person; what that person decides is kept with both people and both times.
+    /// </summary>
+    [Fact]
+    public void SecondLooks_AreAnotherPersons_AndKeepBoth()
+    {
+        var r01 = RequestId.Of("R01");
+        Assert.False(clinic.Amendments.NeedsSecond);
+        Tell(AmendmentStory.SecondLooks[0]);
+        Assert.True(clinic.Amendments.NeedsSecond);
+        Tell(AmendmentStory.SecondLooks[1]);
+        Assert.Equal(r01, Assert.Single(clinic.Amendments.Waiting).Proposed.Request);
+        var look = AmendmentStory.SecondLooks[2];
+        Assert.Equal(ClinicRefusal.OwnAmendment, Refusal(look.Events[0],
+            StoryProvenance.Of(390)));
+        Assert.Equal(ClinicRefusal.OwnAmendment, Refusal(look.Events[0],
+            look.Provenance with { Id = ReportId.Of("report-391"), Identity = Identity.NotChecked }));
+        Assert.Equal(ClinicRefusal.AmendmentWaits, Refusal(AmendmentStory.Amended("R01", "250", "1", "why"),
+            StoryProvenance.Of(392)));
+        Assert.Equal(ClinicRefusal.AmendmentWaits, Refusal(AmendmentStory.Released[0].Events[0],
+            StoryProvenance.Of(393)));
+        Assert.Equal(ClinicRefusal.ResultChanged, Refusal(AmendmentStory.Looked(394, "250", "26", "other", 301,
+            confirmed: true).Events[0], look.Provenance with { Id = ReportId.Of("report-394") }));
+
+        Tell(look);
+        Assert.Empty(clinic.Amendments.Waiting);
+        Assert.Equal("250", ((ReadResult.Measured)clinic.Amendments.Of(ClinicStory.Bench, r01)[^1].Amended.After)
+            .Value);
+        Assert.Equal(ClinicRefusal.ResultChanged, Refusal(look.Events[0],
+            look.Provenance with { Id = ReportId.Of("report-395") }));
+        Tell(AmendmentStory.SecondLooks[3]);
+        Tell(AmendmentStory.SecondLooks[4]);
+        var confirmed = clinic.Amendments.Of(ClinicStory.Bench, r01)[^1];
+        Assert.Equal((StoryProvenance.Of(320).At, PersonId.Of("aide")), (confirmed.EnteredAt, confirmed.EnteredBy));
+        Assert.Equal(new SecondLook("Compared with the reader's memory.", StoryProvenance.Of(330).At,
+            PersonId.Of("second")), confirmed.Proposal!.Confirmed);
+        Assert.Equal([false, true],
+            clinic.Amendments.DecidedOf(ClinicStory.Bench, r01).Select(one => one.Decided.Confirmed));
+        // An amendment by another way afterwards is its own.
+        Assert.Null(clinic.Amendments.Of(ClinicStory.Bench, r01)[0].Proposal);
+    }
+
+    private ClinicRefusal Refusal(ClinicEvent @event, Provenance provenance) =>
+        Assert.IsType<ClinicDecision.Refused>(clinic.Record(@event, provenance)).Why;
+
     private void Tell(StoryCommand command) =>
         Assert.IsNotType<ClinicDecision.Refused>(clinic.Record(command.Events, command.Provenance));
 

@@ -104,8 +104,21 @@ internal sealed class RandomCommands(int seed)
             or ClinicEvent.LotComparisonSettled => OfComparisons(any, state),
         ClinicEvent.CorrectiveActionTaken taken => Corrective(taken, state),
         ClinicEvent.ClosedResultAmended amended
+            when state.Amendments.Waiting.FirstOrDefault() is { Proposed: var waits } =>
+            amended with { Bench = waits.Bench, Request = waits.Request, Before = waits.Before },
+        ClinicEvent.ClosedResultAmended amended
             when state.Amendments.Of(amended.Bench, amended.Request) is [.., var last] =>
             amended with { Before = last.Amended.After },
+        ClinicEvent.ClosedResultReleased released
+            when state.Amendments.Waiting.FirstOrDefault() is { Proposed: var waits } =>
+            released with { Bench = waits.Bench, Request = waits.Request },
+        ClinicEvent.ClosedAmendmentDecided decided
+            when state.Amendments.Waiting.FirstOrDefault() is { } waits => decided with
+            {
+                Bench = waits.Proposed.Bench,
+                Request = waits.Proposed.Request,
+                Proposal = waits.Proposal,
+            },
         ClinicEvent.PasskeyAdded or ClinicEvent.PasskeyUsed or ClinicEvent.PasskeyRemoved => OfPasskeys(any, state),
         ClinicEvent.LateReportSettled settled when state.LateReports.Waiting is [var late, ..] => settled with
         {

@@ -27,7 +27,8 @@ public sealed class HostileTest
         Type[] others = [typeof(BenchCommand.OpenBench), typeof(BenchCommand.AdoptPlan),
             typeof(BenchCommand.NoteRestart), typeof(BenchCommand.NoteClock), typeof(BenchCommand.SetLotGate),
             typeof(BenchCommand.NotePlanning), typeof(BenchCommand.NoteStepNotKnown),
-            typeof(BenchCommand.KeepCheckpoint), typeof(BenchCommand.AddRequests)];
+            typeof(BenchCommand.KeepCheckpoint), typeof(BenchCommand.ProposeAmendment),
+            typeof(BenchCommand.AddRequests)];
         Assert.Equal(all.Except(others).Select(type => type.Name).Order(), said.Select(type => type.Name).Order());
     }
 

@@ -1,4 +1,5 @@
 using Incubation.Bench;
+using Incubation.Clinic;
 using Incubation.Clinic.TestKit;
 using Incubation.Model;
 using Incubation.Records.Batches;
@@ -86,6 +87,65 @@ public sealed class AmendmentsTest : IDisposable
         var told = log.Amended(held);
         Assert.Equal((CartridgeStatus.ResultHeld, ResultHold.Deviation, (ValueQuestion?)null),
             (told.Standing, told.Hold, told.Question));
+    }
+
+    /// <summary>
+    /// While an amendment waits the old value is used for nothing; then the record has both people and both times.
+    /// </summary>
+    [Fact]
+    public void SecondLooks_AfterTheClose_HoldTheResultAndKeepBothPeople()
+    {
+        var stories = AmendmentStory.SecondLooks;
+        Assert.Empty(log.Tell([.. stories.Take(2)]));
+        var waits = log.Amended(Whole());
+        Assert.Equal((CartridgeStatus.ResultHeld, ResultHold.AmendmentWaits, false),
+            (waits.Standing, waits.Hold, waits.Use.IsReported));
+        Assert.Equal(new ReadResult.Measured("250", "mg/L"), waits.Result);
+        Assert.Equal((new ReadResult.Measured("25", "mg/L"), new PersonId("aide")),
+            (waits.Proposal!.After, waits.Proposal.By));
+
+        Assert.Empty(log.Tell([stories[2]]));
+        var declined = log.Amended(Whole());
+        Assert.Equal((CartridgeStatus.Done, ResultHold.None, null),
+            (declined.Standing, declined.Hold, declined.Proposal));
+        Assert.Equal("second", Assert.Single(declined.Declined).Look.By.Value);
+
+        Assert.Empty(log.Tell([stories[3], stories[4]]));
+        var confirmed = log.Amended(Whole());
+        Assert.Equal((new ReadResult.Measured("20", "mg/L"), ResultHold.None), (confirmed.Result, confirmed.Hold));
+        var last = confirmed.Values!.Last;
+        Assert.Equal(("aide", "second", true), (last.By.Value, last.Second!.By.Value, last.Second.At > last.At));
+        Assert.Equal(last.Second, confirmed.Amendments[^1].Second);
+    }
+
+    /// <summary>Entered on the bench, its batch was closed, and decided afterwards.</summary>
+    [Theory]
+    [InlineData(true)]
+    [InlineData(false)]
+    public void SecondLooks_OfWhatWasEnteredBeforeTheClose_EndTheHold(bool confirmed)
+    {
+        var decided = AmendmentStory.Looked(330, "250", "20", "Read again.", 320, confirmed);
+        var proposal = ((ClinicEvent.ClosedAmendmentDecided)decided.Events[0]).Proposal;
+        var closed = Record("R02") with
+        {
+            Standing = CartridgeStatus.ResultHeld,
+            Hold = ResultHold.AmendmentWaits,
+            HoldUnamended = ResultHold.None,
+            Result = proposal.Before,
+            Proposal = proposal,
+        };
+        Assert.Equal(ResultHold.AmendmentWaits, log.Amended(closed).Hold);
+        var events = decided.Events.Select(one => one switch
+        {
+            ClinicEvent.ClosedAmendmentDecided of => of with { Request = new RequestId("R02") },
+            ClinicEvent.ClosedResultAmended of => of with { Request = new RequestId("R02") },
+            _ => one,
+        }).ToList();
+        Assert.IsType<ClinicOutcome.Recorded>(log.Record(events, decided.Provenance));
+        var told = log.Amended(closed);
+        Assert.Equal((CartridgeStatus.Done, ResultHold.None, null, confirmed ? proposal.After : proposal.Before),
+            (told.Standing, told.Hold, told.Proposal, told.Result));
+        Assert.Equal(confirmed ? 0 : 1, told.Declined.Length);
     }
 
     private static CartridgeRecord Whole() => Record("R01") with

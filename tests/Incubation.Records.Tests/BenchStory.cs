@@ -100,6 +100,23 @@ internal sealed class BenchStory
         return story.entries;
     }
 
+    /// <summary>
+    /// Amendments that wait for a second person: one is declined, one confirmed, one waits at the end.
+    /// </summary>
+    public static IReadOnlyList<BenchEntry> TellSecondLooks()
+    {
+        var (story, r01) = ReadAResult(RequestKind.Patient);
+        story.Say(6, new BenchCommand.ResultEntered(r01, new ShownResult.Value("16"), new ShownIdentity("SP-R01")));
+        story.Say(30, new BenchCommand.ProposeAmendment(r01, new ShownResult.Value("160"), "a zero was missed",
+            AmendmentReason.Typed));
+        story.Look(30, new BenchCommand.DeclineAmendment(r01, "the reader's memory says 16"));
+        story.Say(30, new BenchCommand.ProposeAmendment(r01, new ShownResult.Value("17"), "read again",
+            AmendmentReason.MeasuredAgain));
+        story.Look(30, new BenchCommand.ConfirmAmendment(r01, "the reader's memory says 17"));
+        story.Say(30, new BenchCommand.ProposeAmendment(r01, new ShownResult.Value("18"), "read once more"));
+        return story.entries;
+    }
+
     private static (BenchStory Story, RequestId Request) ReadAResult(RequestKind kind)
     {
         var (story, r01) = (new BenchStory(), RequestId.Of("R01"));
@@ -332,10 +349,20 @@ internal sealed class BenchStory
             throw new InvalidOperationException($"No plan was adopted at {now}.");
     }
 
-    private bool Try(BenchCommand command)
+    /// <summary>Another person says something.</summary>
+    private void Look(double secondsLater, BenchCommand command)
+    {
+        now += Duration.FromSeconds(secondsLater);
+        if (!Try(command, "second"))
+            throw new InvalidOperationException($"The bench refused {command}.");
+    }
+
+    private bool Try(BenchCommand command) => Try(command, "aide");
+
+    private bool Try(BenchCommand command, string by)
     {
         var provenance = new Provenance(ReportId.Of($"story-{++commands}"), now, now + Duration.FromMilliseconds(35),
-            PersonId.Of("aide"), DeviceId.Of("tablet-1"));
+            PersonId.Of(by), DeviceId.Of("tablet-1"));
         if (LiveBench.Decide(state, command, provenance) is not Decision.Accepted accepted)
             return false;
         foreach (var entry in accepted.Entries(provenance))

@@ -139,6 +139,16 @@ public sealed class SampleLogMaker
     }
 
     [Fact(Explicit = true)]
+    public void Make_SecondLooks_ExistAfterwards()
+    {
+        using var folder = new TempFolder();
+        using var file = DataFile.Open(folder.DataFile);
+        Assert.Empty(ClinicLog.Open(file).Tell([.. AmendmentStory.Commands, .. AmendmentStory.SecondLooks]));
+        Keep(file, StreamName.Clinic, "amendments-4");
+        Keep(BenchStory.TellSecondLooks(), "results-3");
+    }
+
+    [Fact(Explicit = true)]
     public void Make_StockStream_ExistsAfterwards()
     {
         using var folder = new TempFolder();

@@ -98,7 +98,8 @@ internal static class SampleSummary
             said.Remove("reason");
         return said.ToJsonString(EventJson.Options)
             + (one.Question is { } question ? $" question {Json(question)}" : "")
-            + (one.Due is { } due ? $" to tell {Json(due)}" : "");
+            + (one.Due is { } due ? $" to tell {Json(due)}" : "")
+            + (one.Proposal is { } proposal ? $" second look at {Json(proposal)}" : "");
     }
 
     private static string Until(PresentTarget target) => target.LastDay is { } day
@@ -162,7 +163,10 @@ internal static class SampleSummary
                 + $"since {Json(cartridge.WaitsSince)}"
             : "";
         var asked = cartridge.Status is not { } status ? "" : (status.Question is { } question
-            ? $"; question {Json(question)}" : "") + (status.Waived is { } waived ? $"; not told: {waived.Why}" : "");
+            ? $"; question {Json(question)}" : "") + (status.Waived is { } waived ? $"; not told: {waived.Why}" : "")
+            + (status.Proposal is { } proposal ? $"; waits {Json(proposal)}" : "")
+            + (status.Declined.IsEmpty ? "" : $"; declined {Json(status.Declined)}")
+            + (status.Earlier is [.., { Second: { } second }] ? $"; confirmed {Json(second)}" : "");
         return string.Join("; ", stage, "deviations " + Json(cartridge.Deviations),
             "in window " + Json(cartridge.ReadInWindow), "result " + Json(cartridge.Result)) + asked + fate + from;
     }

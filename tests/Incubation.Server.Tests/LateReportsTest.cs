@@ -182,6 +182,12 @@ public sealed partial class LateReportsTest : IAsyncDisposable
     /// <summary>One cartridge is run, the others are withdrawn, and the batch is closed.</summary>
     private async Task CloseABatch()
     {
+        await RunOne();
+        await CloseTheRest();
+    }
+
+    private async Task RunOne()
+    {
         await Must(Flat("start-batch"));
         // A demo's assay of 8 min with a window of 90 s.
         await Must(Flat("card-changed") with { Reader = 1, Lot = "DB-L1" });
@@ -190,20 +196,23 @@ public sealed partial class LateReportsTest : IAsyncDisposable
         await Must(Flat("read-started", 60) with { Request = "R06", Reader = 1 });
         await Must(Flat("cleared") with { Request = "R06", Reader = 1 });
         await Must(Flat("result") with { Request = "R06", Value = "1.8", Shown = "SP-005" });
+    }
+
+    private async Task CloseTheRest()
+    {
         foreach (var other in State.Cartridges.Where(cartridge => cartridge.Id.Value != "R06").ToList())
             await Must(Flat("withdraw") with { Request = other.Id.Value, Words = "not wanted any more" });
         await Must(Flat("close-batch"));
     }
 
-    private Actor.Person Ines
+    private Actor.Person Ines => Of("ines");
+
+    private Actor.Person Of(string person)
     {
-        get
-        {
-            var people = server.Services.GetRequiredService<ClinicHost>().Log.People;
-            var id = new PersonId("ines");
-            return new Actor.Person(people.Person(id)!, new Session("s", id, SignInWay.Password, null,
-                new DeviceId("browser-1"), Instant.MinValue, Instant.MinValue), null);
-        }
+        var id = new PersonId(person);
+        return new Actor.Person(server.Services.GetRequiredService<ClinicHost>().Log.People.Person(id)!,
+            new Session("s", id, SignInWay.Password, null, new DeviceId("browser-1"), Instant.MinValue,
+                Instant.MinValue), null);
     }
 
     private static ClinicDevice ATablet { get; } = new(new DeviceId("tablet-1"), "Tablet", DeviceKind.Tablet, null,

@@ -183,7 +183,8 @@ public sealed class StrangeTimesTest : IDisposable
         string[] always = ["/", "/wall", "/bench/bench-1", "/batch/bench-1", "/benches/bench-1/run-sheet",
             "/benches/bench-1/labels", "/record", "/record?order=batch", "/reports",
             "/reports?from=1971-01-01&to=2026-12-31", "/step-times?bench=bench-1", "/step-times.csv?bench=bench-1",
-            "/what-if", "/controls", "/controls/summary", "/lots", "/clinic-log", "/retention", "/clock",
+            "/what-if", "/controls", "/controls/summary", "/lots", "/clinic-log", "/retention", "/second-look",
+            "/clock",
             "/api/v1/day", "/api/v1/benches", "/api/v1/benches/bench-1", "/api/v1/benches/bench-1/events",
             "/api/v1/record/cartridges.csv", "/api/v1/record/events.jsonl",
             .. new[]

@@ -94,7 +94,8 @@ public sealed record Cartridge(
     public bool HeldForControls { get; init; }
 
     /// <summary>Whether its result is held.</summary>
-    public bool IsHeld => Status?.Released is null && ResultUse.HoldOfEntered(this) != ResultHold.None;
+    public bool IsHeld => (Status?.Released is null || Status.Proposal is not null)
+        && ResultUse.HoldOfEntered(this) != ResultHold.None;
 
     /// <summary>What its result may be used for now.</summary>
     public ResultUse Use => ResultUse.Of(this);
@@ -111,6 +112,12 @@ public sealed record Cartridge(
     public TellingDuty? Telling => Wanted.Request.Kind == RequestKind.Patient && Result is { } result
         && Status is { } status
         ? TellingDuty.Of(Wanted.Facts?.Results ?? ResultRule.AsDisplayed, ResultValue.All(result, status)) : null;
+
+    /// <summary>Why somebody must be told once its result is amended to another; null where nobody need be.</summary>
+    public TellingDuty? TellingAfter(ReadResult after) => Wanted.Request.Kind == RequestKind.Patient
+        && Result is { } result && Status is { } status
+        ? TellingDuty.Of(Wanted.Facts?.Results ?? ResultRule.AsDisplayed, ResultValue.All(result, status)
+            .Add(new ResultValue(after, status.EnteredAt, status.EnteredBy, "", null, null))) : null;
 
     /// <summary>Whether somebody must still be told of its result: its batch is not closed before.</summary>
     public bool MustBeTold => Telling is not null;

@@ -11,6 +11,11 @@ public enum ResultHold
     /// <summary>There is none, or its cartridge was not read and taken out.</summary>
     NoResult,
 
+    /// <summary>
+    /// An amendment of it waits for a second person: which of the two values is right, nobody knows yet.
+    /// </summary>
+    AmendmentWaits,
+
     /// <summary>The reader showed another specimen's identity.</summary>
     OtherIdentity,
 
@@ -35,7 +40,7 @@ public enum ResultHold
 
 /// <summary>
 /// What a result may be used for: the one rule, asked by gates, charts, exports and pages alike. A result that waits is
-/// used for nothing; released by a supervisor, it is used like any other.
+/// used for nothing; released by a supervisor, it is used like any other, but for one of which an amendment waits.
 /// </summary>
 /// <param name="Hold">Why it may not be used; <see cref="ResultHold.None"/> where it may.</param>
 /// <param name="IsReported">Whether it may go out, as a patient's.</param>
@@ -63,6 +68,7 @@ public sealed record ResultUse(ResultHold Hold, bool IsReported, bool IsJudged)
     private static ResultHold HoldOf(Cartridge cartridge) => cartridge switch
     {
         { Result: null } or { Stage: not CartridgeStage.Cleared } => ResultHold.NoResult,
+        { Status.Proposal: not null } => ResultHold.AmendmentWaits,
         { Status.Released: not null } => ResultHold.None,
         _ => HoldOfEntered(cartridge),
     };
@@ -70,6 +76,7 @@ public sealed record ResultUse(ResultHold Hold, bool IsReported, bool IsJudged)
     /// <summary>What holds a result that was entered and that nobody has released.</summary>
     internal static ResultHold HoldOfEntered(Cartridge cartridge) => cartridge switch
     {
+        { Status.Proposal: not null } => ResultHold.AmendmentWaits,
         { Status.Identity: ResultIdentity.Different } => ResultHold.OtherIdentity,
         { Status.Identity: ResultIdentity.Missing } => ResultHold.NoIdentity,
         { Status.NotChecked: true } => ResultHold.NotChecked,

@@ -33,6 +33,9 @@ public sealed record EarlierResult(ReadResult Was, Instant At, PersonId By, stri
     /// <summary>Who had been told of it, or null.</summary>
     public CriticalNotice? Told { get; init; }
 
+    /// <summary>Who confirmed the amendment; null where no second look was asked for.</summary>
+    public SecondLook? Second { get; init; }
+
     /// <summary>That nobody need be told of it, or null.</summary>
     public TellingWaiver? Waived { get; init; }
 }
@@ -65,6 +68,12 @@ public sealed record ResultStatus(
 
     /// <summary>When and by whom it was released, or null.</summary>
     public ResultRelease? Release { get; init; }
+
+    /// <summary>The amendment that waits for a second person; null where none does.</summary>
+    public AmendmentProposal? Proposal { get; init; }
+
+    /// <summary>Amendments that a second person declined, the first first.</summary>
+    public ImmutableArray<DeclinedAmendment> Declined { get; init; } = [];
 }
 
 /// <summary>What becomes of results after they were entered: released, amended, told.</summary>
@@ -96,10 +105,15 @@ internal static class Results
             ? [new BenchEvent.ResultQuestioned(cartridge.Id, question)] : [];
 
     /// <summary>What a bench makes of an instruction about a result.</summary>
-    public static Decision Decide(BenchState state, BenchCommand.OfResult instruction)
+    public static Decision Decide(BenchState state, BenchCommand.OfResult instruction, Provenance provenance)
     {
         if (state.Find(instruction.Request) is not { Result: { } result } cartridge)
             return Decisions.Refuse(Refusal.NoResult, instruction.Request.Value);
+        var proposal = cartridge.Status?.Proposal;
+        // Which of two values is right is decided first; what is said of a result would be said of neither.
+        if (proposal is not null && instruction is BenchCommand.ReleaseResult or BenchCommand.AmendResult
+            or BenchCommand.ProposeAmendment)
+            return Decisions.Refuse(Refusal.AmendmentWaits, cartridge.Id.Value);
         return instruction switch
         {
             BenchCommand.ReleaseResult release => string.IsNullOrWhiteSpace(release.Why)
@@ -113,6 +127,19 @@ internal static class Results
                 : Decisions.Accept([
                     new BenchEvent.ResultAmended(cartridge.Id, result, amended, amend.Why, amend.Reason),
                     .. Questioned(cartridge, amended)]),
+            BenchCommand.ProposeAmendment amend => string.IsNullOrWhiteSpace(amend.Why)
+                ? Decisions.Refuse(Refusal.ReasonMissing)
+                : amend.Result.In(cartridge.Wanted.Unit) is var wanted && wanted == result
+                ? Decisions.Refuse(Refusal.SameResult, cartridge.Id.Value)
+                : Decisions.Accept(
+                    new BenchEvent.AmendmentProposed(cartridge.Id, result, wanted, amend.Why, amend.Reason)),
+            BenchCommand.ConfirmAmendment confirm => AgainstLook(cartridge, confirm.Why, provenance)
+                ?? Decisions.Accept([
+                    new BenchEvent.AmendmentConfirmed(cartridge.Id, confirm.Why),
+                    new BenchEvent.ResultAmended(cartridge.Id, result, proposal!.After, proposal.Why, proposal.Reason),
+                    .. Questioned(cartridge, proposal.After)]),
+            BenchCommand.DeclineAmendment decline => AgainstLook(cartridge, decline.Why, provenance)
+                ?? Decisions.Accept(new BenchEvent.AmendmentDeclined(cartridge.Id, decline.Why)),
             BenchCommand.TellCritical tell => string.IsNullOrWhiteSpace(tell.Whom)
                 ? Decisions.Refuse(Refusal.ReasonMissing)
                 : cartridge.Telling is { Known: { } known } duty && !duty.IsKnown(tell.Whom)
@@ -127,6 +154,14 @@ internal static class Results
         };
     }
 
+    /// <summary>What speaks against a second look, or null.</summary>
+    private static Decision? AgainstLook(Cartridge cartridge, string why, Provenance provenance) =>
+        cartridge.Status?.Proposal is not { } proposal
+            ? Decisions.Refuse(Refusal.NoAmendmentWaits, cartridge.Id.Value)
+            : proposal.By == provenance.Person || provenance.Identity != Identity.Checked
+            ? Decisions.Refuse(Refusal.OwnAmendment, cartridge.Id.Value)
+            : string.IsNullOrWhiteSpace(why) ? Decisions.Refuse(Refusal.ReasonMissing) : null;
+
     /// <summary>The state after something became of a result.</summary>
     public static BenchState Apply(BenchState state, BenchEntry entry)
     {
@@ -137,7 +172,12 @@ internal static class Results
             {
                 Result = entered.Result,
                 HeldForControls = entered.Held && LotGates.GateOf(state, cartridge) is not null,
-                Status = new ResultStatus(entered.Identity, provenance.At, provenance.Person, null, [], null),
+                // An amendment that waits is decided, whatever is entered meanwhile.
+                Status = new ResultStatus(entered.Identity, provenance.At, provenance.Person, null, [], null)
+                {
+                    Proposal = cartridge.Status?.Proposal,
+                    Declined = cartridge.Status?.Declined ?? [],
+                },
             }),
             BenchEvent.ResultNotChecked not => WithStatus(state, not.Request, status =>
                 status with { NotChecked = true, Sender = not.Sender }),
@@ -149,17 +189,38 @@ internal static class Results
                 Released = released.Why,
                 Release = new ResultRelease(released.Why, provenance.At, provenance.Person),
             }),
+            BenchEvent.AmendmentProposed proposed => WithStatus(state, proposed.Request, status => status with
+            {
+                Proposal = new AmendmentProposal(proposed.Before, proposed.After, proposed.Why, proposed.Reason,
+                    provenance.At, provenance.Person),
+            }),
+            BenchEvent.AmendmentConfirmed confirmed => WithStatus(state, confirmed.Request, status => status with
+            {
+                Proposal = status.Proposal is { } proposal ? proposal with
+                {
+                    Confirmed = new SecondLook(confirmed.Why, provenance.At, provenance.Person),
+                } : null,
+            }),
+            BenchEvent.AmendmentDeclined declined => WithStatus(state, declined.Request, status => status with
+            {
+                Proposal = null,
+                Declined = status.Proposal is { } proposal ? status.Declined.Add(new DeclinedAmendment(proposal,
+                    new SecondLook(declined.Why, provenance.At, provenance.Person))) : status.Declined,
+            }),
             BenchEvent.ResultAmended amended => With(
                 WithStatus(state, amended.Request, status => status with
                 {
                     Earlier =
-                        status.Earlier.Add(new EarlierResult(amended.Before, provenance.At, provenance.Person,
+                        status.Earlier.Add(new EarlierResult(amended.Before,
+                            status.Proposal?.At ?? provenance.At, status.Proposal?.By ?? provenance.Person,
                             amended.Why)
                         {
                             Reason = amended.Reason,
                             Told = status.Told,
                             Waived = status.Waived,
+                            Second = status.Proposal?.Confirmed,
                         }),
+                    Proposal = null,
                     // Who was told knows the earlier result only.
                     Told = null,
                     Waived = null,

@@ -44,19 +44,31 @@ public sealed record ResultValue(ReadResult Value, Instant At, PersonId By, stri
     /// <summary>Which of the usual reasons it was; null for the first, and where nobody chose one.</summary>
     public AmendmentReason? Reason { get; init; }
 
+    /// <summary>Who confirmed the amendment to it; null where no second look was asked for.</summary>
+    public SecondLook? Second { get; init; }
+
     /// <summary>Every value of a result, the first first, the present one last.</summary>
     public static ImmutableArray<ResultValue> All(ReadResult present, ResultStatus status)
     {
         ArgumentNullException.ThrowIfNull(status);
         var all = ImmutableArray.CreateBuilder<ResultValue>();
         var (at, by, why, reason) = (status.EnteredAt, status.EnteredBy, (string?)null, (AmendmentReason?)null);
+        SecondLook? second = null;
         foreach (var earlier in status.Earlier)
         {
-            all.Add(new ResultValue(earlier.Was, at, by, why, earlier.Told, earlier.Waived) { Reason = reason });
-            (at, by, why, reason) = (earlier.At, earlier.By, earlier.Why, earlier.Reason);
+            all.Add(new ResultValue(earlier.Was, at, by, why, earlier.Told, earlier.Waived)
+            {
+                Reason = reason,
+                Second = second,
+            });
+            (at, by, why, reason, second) = (earlier.At, earlier.By, earlier.Why, earlier.Reason, earlier.Second);
         }
 
-        all.Add(new ResultValue(present, at, by, why, status.Told, status.Waived) { Reason = reason });
+        all.Add(new ResultValue(present, at, by, why, status.Told, status.Waived)
+        {
+            Reason = reason,
+            Second = second,
+        });
         return all.ToImmutable();
     }
 }

@@ -1,6 +1,7 @@
 using System.Collections.Immutable;
 using Incubation.Bench;
 using Incubation.Model;
+using NodaTime;
 
 namespace Incubation.Clinic.Record;
 
@@ -15,7 +16,30 @@ public sealed record ClosedAmendment(long Sequence, ClinicEvent.ClosedResultAmen
 
     /// <summary>Why somebody must be told of it, whether or not somebody was; null where nobody need be.</summary>
     public TellingCause? Due { get; init; }
+
+    /// <summary>What was entered first and confirmed with this; null where no second look was asked for.</summary>
+    public AmendmentProposal? Proposal { get; init; }
+
+    /// <summary>When the value was entered.</summary>
+    public Instant EnteredAt => Proposal?.At ?? Provenance.At;
+
+    /// <summary>By whom.</summary>
+    public PersonId EnteredBy => Proposal?.By ?? Provenance.Person;
 }
+
+/// <summary>An amendment of a closed batch's result that waits for a second person.</summary>
+/// <param name="Sequence">Its row in the clinic's stream.</param>
+/// <param name="Proposed">What was said.</param>
+/// <param name="Proposal">The same, with who and when.</param>
+public sealed record WaitingAmendment(long Sequence, ClinicEvent.ClosedAmendmentProposed Proposed,
+    AmendmentProposal Proposal);
+
+/// <summary>What a second person decided on an amendment after the batch had been closed.</summary>
+/// <param name="Decided">What was said.</param>
+/// <param name="Look">Who, when, why.</param>
+/// <param name="Provenance">By whom, when, through what.</param>
+public sealed record DecidedAmendment(ClinicEvent.ClosedAmendmentDecided Decided, SecondLook Look,
+    Provenance Provenance);
 
 /// <summary>A result that was released after its batch had been closed.</summary>
 /// <param name="Sequence">Its row in the clinic's stream.</param>
@@ -38,6 +62,15 @@ public sealed record AmendmentsState
 {
     /// <summary>None.</summary>
     public static AmendmentsState Empty { get; } = new();
+
+    /// <summary>Whether an amendment waits for another supervisor than who entered it; off at first.</summary>
+    public bool NeedsSecond { get; private init; }
+
+    private ImmutableDictionary<(BenchId, RequestId), WaitingAmendment> Proposed { get; init; } =
+        ImmutableDictionary<(BenchId, RequestId), WaitingAmendment>.Empty;
+
+    private ImmutableDictionary<(BenchId, RequestId), ImmutableList<DecidedAmendment>> Decided { get; init; } =
+        ImmutableDictionary<(BenchId, RequestId), ImmutableList<DecidedAmendment>>.Empty;
 
     private ImmutableDictionary<(BenchId, RequestId), ImmutableList<ClosedAmendment>> All { get; init; } =
         ImmutableDictionary<(BenchId, RequestId), ImmutableList<ClosedAmendment>>.Empty;
@@ -71,6 +104,19 @@ public sealed record AmendmentsState
         .Where(last => last.Question is not null && ReleaseOf(last.Amended.Bench, last.Amended.Request) is null)
         .OrderBy(last => last.Sequence);
 
+    /// <summary>Every amendment that was entered after the close and waits for a second person, oldest first.</summary>
+    public IEnumerable<WaitingAmendment> Waiting => Proposed.Values.OrderBy(one => one.Sequence);
+
+    /// <summary>
+    /// The amendment of a cartridge's result that was entered after the close and waits for a second person, or null.
+    /// </summary>
+    public WaitingAmendment? ProposalOf(BenchId bench, RequestId request) =>
+        Proposed.GetValueOrDefault((bench, request));
+
+    /// <summary>What second persons decided on amendments of a cartridge's result after the close, in order.</summary>
+    public ImmutableList<DecidedAmendment> DecidedOf(BenchId bench, RequestId request) =>
+        Decided.GetValueOrDefault((bench, request), []);
+
     /// <summary>
     /// That a cartridge's held result was released; null where it was not, or was amended to a value that cannot be
     /// since.
@@ -102,11 +148,28 @@ public sealed record AmendmentsState
         var by = entry.Provenance;
         return entry.Event switch
         {
+            ClinicEvent.AmendmentRuleSet set => this with { NeedsSecond = set.Second },
+            ClinicEvent.ClosedAmendmentProposed one => Kept(one.Bench, one.Request, one.Batch, sequence) with
+            {
+                Proposed = Proposed.SetItem((one.Bench, one.Request), new WaitingAmendment(sequence, one,
+                    new AmendmentProposal(one.Before, one.After, one.Why, one.Reason, by.At, by.Person))),
+            },
+            ClinicEvent.ClosedAmendmentDecided one => Kept(one.Bench, one.Request, one.Batch, sequence) with
+            {
+                Proposed = Proposed.Remove((one.Bench, one.Request)),
+                Decided = Decided.SetItem((one.Bench, one.Request), DecidedOf(one.Bench, one.Request)
+                    .Add(new DecidedAmendment(one, new SecondLook(one.Why, by.At, by.Person), by))),
+            },
             ClinicEvent.ClosedResultAmended amended => Kept(amended.Bench, amended.Request, amended.Batch, sequence)
                 with
             {
                 All = All.SetItem((amended.Bench, amended.Request), Of(amended.Bench, amended.Request)
-                    .Add(new ClosedAmendment(sequence, amended, by))),
+                    .Add(new ClosedAmendment(sequence, amended, by)
+                    {
+                        Proposal = DecidedOf(amended.Bench, amended.Request) is
+                            [.., { Decided.Confirmed: true } last] && last.Provenance.Id == by.Id
+                                ? last.Decided.Proposal with { Confirmed = last.Look } : null,
+                    })),
             },
             ClinicEvent.ClosedResultReleased released =>
                 Kept(released.Bench, released.Request, released.Batch, sequence) with
@@ -132,25 +195,49 @@ public sealed record AmendmentsState
     /// <summary>What speaks against an event, or null. Events about something else: null.</summary>
     /// <param name="event">The event.</param>
     /// <param name="requests">Every request that has come in.</param>
-    internal ClinicObjection? Against(ClinicEvent @event, ImmutableHashSet<RequestId> requests) => @event switch
-    {
-        ClinicEvent.ClosedResultAmended amended => Against(amended, requests),
-        ClinicEvent.ClosedResultReleased released => Unexplained(released.Why, released.Request, requests)
-            ?? (ReleaseOf(released.Bench, released.Request) is not null
-                ? new(ClinicRefusal.ResultChanged, released.Request.Value) : null),
-        ClinicEvent.ClosedResultQuestioned asked => NotAmended(asked.Bench, asked.Request),
-        ClinicEvent.ClosedTellingDue due => NotAmended(due.Bench, due.Request),
-        ClinicEvent.ClosedResultTold told => Unexplained(told.Whom, told.Request, requests),
-        ClinicEvent.ClosedTellingWaived waived => Unexplained(waived.Why, waived.Request, requests),
-        _ => null,
-    };
+    /// <param name="provenance">Who says so.</param>
+    internal ClinicObjection? Against(ClinicEvent @event, ImmutableHashSet<RequestId> requests,
+        Provenance provenance) => @event switch
+        {
+            ClinicEvent.AmendmentRuleSet => null,
+            ClinicEvent.ClosedAmendmentProposed one => Unexplained(one.Why, one.Request, requests)
+                ?? AgainstAnother(one.Bench, one.Request, one.Before, one.After),
+            ClinicEvent.ClosedAmendmentDecided one => Unexplained(one.Why, one.Request, requests)
+                ?? Against(one, provenance),
+            ClinicEvent.ClosedResultAmended amended => Against(amended, requests),
+            ClinicEvent.ClosedResultReleased released => Unexplained(released.Why, released.Request, requests)
+                ?? Waits(released.Bench, released.Request)
+                ?? (ReleaseOf(released.Bench, released.Request) is not null
+                    ? new(ClinicRefusal.ResultChanged, released.Request.Value) : null),
+            ClinicEvent.ClosedResultQuestioned asked => NotAmended(asked.Bench, asked.Request),
+            ClinicEvent.ClosedTellingDue due => NotAmended(due.Bench, due.Request),
+            ClinicEvent.ClosedResultTold told => Unexplained(told.Whom, told.Request, requests),
+            ClinicEvent.ClosedTellingWaived waived => Unexplained(waived.Why, waived.Request, requests),
+            _ => null,
+        };
 
     private ClinicObjection? Against(ClinicEvent.ClosedResultAmended amended, ImmutableHashSet<RequestId> requests) =>
         Unexplained(amended.Why, amended.Request, requests)
-        ?? (amended.After == amended.Before
-            || (Of(amended.Bench, amended.Request) is [.., var last] && last.Amended.After != amended.Before)
-            ? new(ClinicRefusal.ResultChanged, amended.Request.Value)
-            : null);
+        ?? AgainstAnother(amended.Bench, amended.Request, amended.Before, amended.After);
+
+    private ClinicObjection? AgainstAnother(BenchId bench, RequestId request, ReadResult before, ReadResult after) =>
+        Waits(bench, request) ?? (after == before
+            || (Of(bench, request) is [.., var last] && last.Amended.After != before)
+            ? new(ClinicRefusal.ResultChanged, request.Value) : null);
+
+    private ClinicObjection? Waits(BenchId bench, RequestId request) => ProposalOf(bench, request) is not null
+        ? new(ClinicRefusal.AmendmentWaits, request.Value) : null;
+
+    /// <summary>
+    /// A second look is another person's, at what waits; what was entered before the close its batch's rows know.
+    /// </summary>
+    private ClinicObjection? Against(ClinicEvent.ClosedAmendmentDecided decided, Provenance provenance) =>
+        decided.Proposal.By == provenance.Person || provenance.Identity != Identity.Checked
+            ? new(ClinicRefusal.OwnAmendment, decided.Request.Value)
+            : ProposalOf(decided.Bench, decided.Request) is { } waiting
+            ? waiting.Proposal == decided.Proposal ? null : new(ClinicRefusal.ResultChanged, decided.Request.Value)
+            : !Of(decided.Bench, decided.Request).IsEmpty || !DecidedOf(decided.Bench, decided.Request).IsEmpty
+            ? new(ClinicRefusal.ResultChanged, decided.Request.Value) : null;
 
     private static ClinicObjection? Unexplained(string words, RequestId request,
         ImmutableHashSet<RequestId> requests) =>

@@ -224,10 +224,10 @@ internal sealed class BatchReader
             Release = cartridge.Status?.Released is not null && releases.TryGetValue(cartridge.Id, out var release)
                 ? release : RecordedStep.None,
             Amendments = cartridge.Status?.Earlier ?? [],
-            HoldOtherwise = ResultUse.Of(cartridge with
-            {
-                Status = cartridge.Status is { } entry ? entry with { Question = null } : null,
-            }).Hold,
+            Proposal = cartridge.Status?.Proposal,
+            Declined = cartridge.Status?.Declined ?? [],
+            HoldUnamended = HoldWith(cartridge, cartridge.Status?.Question),
+            HoldOtherwise = HoldWith(cartridge, null),
             Question = cartridge.Status is { Released: null, Question: { } question } ? question : null,
             Values = cartridge is { Result: { } present, Status: { } status }
                 ? new ResultHistory(ResultValue.All(present, status)) : null,
@@ -244,6 +244,12 @@ internal sealed class BatchReader
             ResultSentBy = cartridge.Result is not null ? sent.GetValueOrDefault(cartridge.Id).By : null,
         };
     }
+
+    /// <summary>What would hold its result if this were asked about it, and no amendment waited.</summary>
+    private static ResultHold HoldWith(Cartridge cartridge, ValueQuestion? question) => ResultUse.Of(cartridge with
+    {
+        Status = cartridge.Status is { } entry ? entry with { Question = question, Proposal = null } : null,
+    }).Hold;
 
     private static CartridgeStatus StandingOf(Cartridge cartridge) => cartridge.Stage switch
     {

@@ -90,9 +90,14 @@ public sealed partial class CartridgeProjection
             rows = [.. context.Cartridges.Where(row => row.Bench == bench.Value && row.Lot == lot.Value)];
         return
         [
-            .. Told(rows).Where(one => one is { Use.IsReported: true, ResultEntered.To: { } entered }
-                    && since <= entered && entered <= until && !(one.Release.To > until))
+            .. Told(rows).Where(one => ResultUse.Of(one.Kind, Apart(one)).IsReported
+                    && one is { ResultEntered.To: { } entered } && since <= entered && entered <= until
+                    && !(one.Release.To > until))
                 .OrderBy(one => one.ResultEntered.To).ThenBy(one => one.Request.Value, StringComparer.Ordinal),
         ];
     }
+
+    /// <summary>What holds a result apart from an amendment that waits: one that is out may be waited for.</summary>
+    private static ResultHold Apart(CartridgeRecord one) =>
+        one.Hold == ResultHold.AmendmentWaits ? one.HoldUnamended : one.Hold;
 }

@@ -140,7 +140,16 @@ public sealed record CartridgeRecord(
     /// <summary>What is asked about its value; null where it is possible, or somebody released it.</summary>
     public ValueQuestion? Question { get; init; }
 
-    /// <summary>What holds its result apart from what is asked about its value.</summary>
+    /// <summary>The amendment of its result that waits for a second person; null where none does.</summary>
+    public AmendmentProposal? Proposal { get; init; }
+
+    /// <summary>Amendments of its result that a second person declined, the first first.</summary>
+    public ImmutableArray<DeclinedAmendment> Declined { get; init; } = [];
+
+    /// <summary>What holds its result apart from an amendment that waits.</summary>
+    public ResultHold HoldUnamended { get; init; }
+
+    /// <summary>What holds its result apart from what is asked about its value, and from an amendment.</summary>
     public ResultHold HoldOtherwise { get; init; }
 
     /// <summary>Every value that its result has had; null where there is none.</summary>

@@ -14,6 +14,25 @@ internal static class ClosedResult
     /// <param name="rule">How its assay's results are marked.</param>
     public static CartridgeRecord Of(CartridgeRecord closed, AmendmentsState amendments, ResultRule rule)
     {
+        var decided = amendments.DecidedOf(closed.Bench, closed.Request);
+        if (!decided.IsEmpty)
+            closed = WithoutProposal(closed) with
+            {
+                Declined = [.. closed.Declined, .. decided.Where(one => !one.Decided.Confirmed)
+                    .Select(one => new DeclinedAmendment(one.Decided.Proposal, one.Look))],
+            };
+        var stands = Standing(closed, amendments, rule);
+        return amendments.ProposalOf(closed.Bench, closed.Request) is { Proposal: var proposal } ? stands with
+        {
+            Standing = CartridgeStatus.ResultHeld,
+            Hold = ResultHold.AmendmentWaits,
+            HoldUnamended = stands.Hold,
+            Proposal = proposal,
+        } : stands;
+    }
+
+    private static CartridgeRecord Standing(CartridgeRecord closed, AmendmentsState amendments, ResultRule rule)
+    {
         var release = amendments.ReleaseOf(closed.Bench, closed.Request);
         if (release is not null && closed.Standing == CartridgeStatus.ResultHeld)
             closed = Released(closed, release);
@@ -31,9 +50,22 @@ internal static class ClosedResult
         return all is [.., var last] ? Amended(told with
         {
             Amendments = [.. closed.Amendments, .. all.Select(one => new EarlierResult(one.Amended.Before,
-                one.Provenance.At, one.Provenance.Person, one.Amended.Why) { Reason = one.Amended.Reason })],
+                one.EnteredAt, one.EnteredBy, one.Amended.Why)
+            {
+                Reason = one.Amended.Reason,
+                Second = one.Proposal?.Confirmed,
+            })],
         }, last, release, rule) : told;
     }
+
+    /// <summary>What was entered before the close was decided after it: its result is held no more by that.</summary>
+    private static CartridgeRecord WithoutProposal(CartridgeRecord closed) => closed.Proposal is null ? closed
+        : closed with
+        {
+            Standing = closed.HoldUnamended == ResultHold.None ? CartridgeStatus.Done : CartridgeStatus.ResultHeld,
+            Hold = closed.HoldUnamended,
+            Proposal = null,
+        };
 
     private static CartridgeRecord Released(CartridgeRecord held, ClosedRelease release) => held with
     {
@@ -86,10 +118,11 @@ internal static class ClosedResult
         for (var index = 0; index < all.Count; index++)
         {
             var (said, by) = (all[index].Amended, all[index].Provenance);
-            values = Told(values.With(new ResultValue(said.After, by.At, by.Person, said.Why,
+            values = Told(values.With(new ResultValue(said.After, all[index].EnteredAt, all[index].EnteredBy, said.Why,
                 said.Told is { } whom ? new CriticalNotice(whom, by.At, by.Person, ReadBack: false) : null, null)
             {
                 Reason = said.Reason,
+                Second = all[index].Proposal?.Confirmed,
             }), tellings, index + 1);
         }
 

@@ -169,6 +169,9 @@ internal static class AmendmentEvents
         new("closed-telling-due", 1, typeof(ClinicEvent.ClosedTellingDue)),
         new("closed-result-told", 1, typeof(ClinicEvent.ClosedResultTold)),
         new("closed-telling-waived", 1, typeof(ClinicEvent.ClosedTellingWaived)),
+        new("amendment-rule-set", 1, typeof(ClinicEvent.AmendmentRuleSet)),
+        new("closed-amendment-proposed", 1, typeof(ClinicEvent.ClosedAmendmentProposed)),
+        new("closed-amendment-decided", 1, typeof(ClinicEvent.ClosedAmendmentDecided)),
         new("reported-after-close", 1, typeof(ClinicEvent.ReportedAfterClose)),
         new("late-report-settled", 1, typeof(ClinicEvent.LateReportSettled)),
     ];

@@ -65,8 +65,7 @@ public static class CartridgeCsv
         ("mark", (one, _) => one is { Kind: RequestKind.Patient, Marked: { Flag: not ResultFlag.None } marked }
             ? Code(marked.Flag) : null),
         ("critical", (one, _) => one.Marked is { IsCritical: true } && one.Kind == RequestKind.Patient ? "yes" : null),
-        ("firstResult", (one, _) => one.First is ReadResult.NoValue none
-            ? none.Code : (one.First as ReadResult.Measured)?.Value),
+        ("firstResult", (one, _) => one.First is { } first ? Plain(first) : null),
         ("noValue", (one, _) => (one.Result as ReadResult.NoValue)?.Code),
         ("resultEntered", (one, zone) => At(one.ResultEntered.To, zone)),
         ("resultBy", (one, _) => one.ResultEntered.Person?.Value),
@@ -149,9 +148,28 @@ public static class CartridgeCsv
         ("batchReadersBusy", (batch, _) => Seconds(batch.Use?.ReadersBusy)),
     ];
 
+    private static readonly (string Name, Func<CartridgeRecord, DateTimeZone, object?> Of)[] OfSecondLook =
+    [
+        ("amendConfirmed", (one, zone) => At(one.Amendments is [.., { Second: { } last }] ? last.At : null, zone)),
+        ("amendConfirmedBy", (one, _) => one.Amendments is [.., { Second: { } last }] ? last.By.Value : null),
+        ("amendConfirmWords", (one, _) => one.Amendments is [.., { Second: { } last }] ? last.Why : null),
+        ("amendWaits", (one, _) => one.Proposal is { } waits ? Plain(waits.After) : null),
+        ("amendWaitsSince", (one, zone) => At(one.Proposal?.At, zone)),
+        ("amendWaitsBy", (one, _) => one.Proposal?.By.Value),
+        ("amendWaitsWords", (one, _) => one.Proposal?.Why),
+        ("amendsDeclined", (one, _) => one.Declined.Length),
+        ("amendDeclined", (one, _) => one.Declined is [.., var last] ? Plain(last.Proposal.After) : null),
+        ("amendDeclinedEntered", (one, zone) => At(one.Declined is [.., var last] ? last.Proposal.At : null, zone)),
+        ("amendDeclinedEnteredBy", (one, _) => one.Declined is [.., var last] ? last.Proposal.By.Value : null),
+        ("amendDeclinedAt", (one, zone) => At(one.Declined is [.., var last] ? last.Look.At : null, zone)),
+        ("amendDeclinedBy", (one, _) => one.Declined is [.., var last] ? last.Look.By.Value : null),
+        ("amendDeclinedWords", (one, _) => one.Declined is [.., var last] ? last.Look.Why : null),
+    ];
+
     /// <summary>The names of the columns in their order.</summary>
     public static IEnumerable<string> Names => OfCartridge.Select(column => column.Name)
-        .Concat(OfJudgement.Select(column => column.Name)).Concat(OfBatch.Select(column => column.Name));
+        .Concat(OfJudgement.Select(column => column.Name)).Concat(OfBatch.Select(column => column.Name))
+        .Concat(OfSecondLook.Select(column => column.Name));
 
     /// <summary>The header and a line for each cartridge, each with its CRLF.</summary>
     public static IEnumerable<string> Lines(IEnumerable<CartridgeLine> cartridges, DateTimeZone zone)
@@ -163,8 +181,12 @@ public static class CartridgeCsv
                 .. OfCartridge.Select(column => column.Of(line.Cartridge, zone)),
                 .. OfJudgement.Select(column => line.Judged is { } run ? column.Of(run, zone) : null),
                 .. OfBatch.Select(column => line.Batch is { } batch ? column.Of(batch, zone) : null),
+                .. OfSecondLook.Select(column => column.Of(line.Cartridge, zone)),
             ]);
     }
+
+    private static string? Plain(ReadResult result) =>
+        result is ReadResult.NoValue none ? none.Code : (result as ReadResult.Measured)?.Value;
 
     private static string? At(Instant? at, DateTimeZone zone) =>
         at is { } known ? Iso.Format(known.Local(zone).ToOffsetDateTime()) : null;

@@ -50,6 +50,8 @@ public static class ClinicText
         ClinicRefusal.NothingToReview => ClinicRefusalWords.RefusedNothingToReview,
         ClinicRefusal.UnknownRequest => Words.RefusedUnknownRequest,
         ClinicRefusal.ResultChanged => ClinicRefusalWords.ResultChanged,
+        ClinicRefusal.AmendmentWaits => ClinicRefusalWords.AmendmentWaits,
+        ClinicRefusal.OwnAmendment => ClinicRefusalWords.OwnAmendment,
         ClinicRefusal.NothingToDecide => ClinicRefusalWords.NothingToDecide,
         ClinicRefusal.UnknownComparison => ClinicRefusalWords.UnknownComparison,
         ClinicRefusal.ComparisonImpossible => ClinicRefusalWords.ComparisonImpossible,

@@ -95,6 +95,8 @@ public static class CommandReader
         "amend-result" =>
             new BenchCommand.AmendResult(Request(flat), Result(flat.Value, flat.NoValue), FreeWords(flat.Words) ?? "",
                 flat.Reason is null ? null : Case<AmendmentReason>(flat.Reason, "reason")),
+        "confirm-amendment" => new BenchCommand.ConfirmAmendment(Request(flat), FreeWords(flat.Words) ?? ""),
+        "decline-amendment" => new BenchCommand.DeclineAmendment(Request(flat), FreeWords(flat.Words) ?? ""),
         "critical-told" => new BenchCommand.TellCritical(Request(flat), FreeWords(flat.Words) ?? "", flat.ReadBack
             ?? false, FreeWords(flat.Why)),
         "need-not-tell" => new BenchCommand.WaiveTelling(Request(flat), FreeWords(flat.Words) ?? ""),

@@ -11,7 +11,8 @@ namespace Incubation.Service.Commands;
 /// "card-seen", "temperature", "several". Instructions: "start-batch", "close-batch", "withdraw", "repeat",
 /// "acknowledge", "undo", "correct", "answer", "settle", "ready", "out-of-use", "in-use", "hands", "pause-intake",
 /// "resume-intake", "incubator", "release-result", "amend-result", "critical-told", "need-not-tell",
-/// "confirm-ready", "reject-specimen", "carry-over", "give-up", "revoke-fate", "make-urgent", "make-routine".
+/// "confirm-ready", "reject-specimen", "carry-over", "give-up", "revoke-fate", "make-urgent", "make-routine",
+/// "confirm-amendment", "decline-amendment".
 /// </param>
 /// <param name="At">First touch, or the stated time, in the server's time as the screen counts it; ISO 8601, in UTC.
 /// A report whose time cannot be read, is more than five seconds later than its arrival, or earlier than the last
@@ -29,7 +30,8 @@ namespace Incubation.Service.Commands;
 /// "other". For "amend-result", where one of the usual reasons is chosen: "typed", "other-cartridge", "misread",
 /// "measured-again" or "other"; the words stand beside it.</param>
 /// <param name="Words">Words of the discard, where the reason is "other" or more is to be said; the reason of a
-/// correction; why a request is given up, or withdrawn; for "need-not-tell" why nobody need be told.</param>
+/// correction; why a request is given up, or withdrawn; for "need-not-tell" why nobody need be told; for
+/// "confirm-amendment" and "decline-amendment" why it is right, or is not.</param>
 /// <param name="Value">The result as the reader shows it; one that cannot be is recorded and held.</param>
 /// <param name="NoValue">The reader's code where it gave no value.</param>
 /// <param name="InTime">For "read-started": "it was started in time".</param>

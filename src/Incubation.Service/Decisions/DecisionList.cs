@@ -20,6 +20,9 @@ public enum DecisionKind
     /// <summary>Nobody was told of a critical result, or of a correction.</summary>
     CriticalToTell,
 
+    /// <summary>An amendment waits for another supervisor than who entered it.</summary>
+    AmendmentToDecide,
+
     /// <summary>A result is held.</summary>
     HeldResult,
 
@@ -58,8 +61,14 @@ public enum DecisionKind
 public sealed record DecisionLine(DecisionKind Kind, Instant Since, BenchId? Bench, string What, string Address,
     Right Needs)
 {
+    /// <summary>Who may not decide it, for it is theirs; null where anybody with the right may.</summary>
+    public PersonId? NotBy { get; init; }
+
+    /// <summary>Whether it comes before what is older: a correction of which somebody must be told waits.</summary>
+    public bool IsFirst { get; init; }
+
     /// <summary>Whether an actor may decide it.</summary>
-    public bool MayDecide(Actor? actor) => Access.May(actor, Needs, Bench?.Value);
+    public bool MayDecide(Actor? actor) => Access.May(actor, Needs, Bench?.Value) && actor!.InLog != NotBy;
 }
 
 /// <summary>
@@ -73,7 +82,8 @@ public sealed class DecisionList(ClinicHost clinic, BenchRegistry benches, Cartr
     private (Basis Of, IReadOnlyList<DecisionLine> Lines)? kept;
 
     /// <summary>
-    /// What an actor may see of it, the oldest first; empty for who may see no specimens by name.
+    /// What an actor may see of it: corrections of which somebody must be told that wait for a second person, then the
+    /// oldest first; empty for who may see no specimens by name.
     /// </summary>
     public IReadOnlyList<DecisionLine> For(Actor? actor) =>
         [.. All().Where(line => Access.May(actor, Right.SeeNamed, line.Bench?.Value))];
@@ -88,7 +98,8 @@ public sealed class DecisionList(ClinicHost clinic, BenchRegistry benches, Cartr
         return moments.SelectMany(state => OnBench(LiveBench.Readable(state), today)).Concat(OfClinic(moments))
             .Concat(programme.Lines(today))
             .DistinctBy(line => (line.Kind, line.Bench, line.What, line.Address))
-            .OrderBy(line => line.Since).ThenBy(line => line.Address, StringComparer.Ordinal);
+            .OrderByDescending(line => line.IsFirst).ThenBy(line => line.Since)
+            .ThenBy(line => line.Address, StringComparer.Ordinal);
     }
 
     /// <summary>
@@ -123,7 +134,10 @@ public sealed class DecisionList(ClinicHost clinic, BenchRegistry benches, Cartr
             if (cartridge.MustBeTold)
                 yield return new DecisionLine(DecisionKind.CriticalToTell, since, state.Id, what, address,
                     Right.Direct);
-            if (cartridge.IsHeld)
+            if (cartridge.Status?.Proposal is { } proposal)
+                yield return Proposed(state.Id, what, proposal, address,
+                    cartridge.TellingAfter(proposal.After) is not null);
+            else if (cartridge.IsHeld)
                 yield return new DecisionLine(DecisionKind.HeldResult, since, state.Id,
                     Say.Dotted(what, ResultSentence.WhyHeld(cartridge)), address, Right.Supervise);
         }
@@ -151,10 +165,17 @@ public sealed class DecisionList(ClinicHost clinic, BenchRegistry benches, Cartr
     private IEnumerable<DecisionLine> OfRecord()
     {
         foreach (var one in book.HeldAfterClose())
-            yield return new DecisionLine(DecisionKind.HeldResult, one.ResultEntered.To ?? one.At, one.Bench,
+            yield return one.Proposal is { } proposal ? Proposed(one.Bench,
+                Say.Dotted(one.Specimen.Value, one.AssayName, ResultStatusText.Result(one)), proposal,
+                Address(one.Bench, one.Batch, "second", "request", one.Request.Value), DueAfter(one, proposal))
+                : new DecisionLine(DecisionKind.HeldResult, one.ResultEntered.To ?? one.At, one.Bench,
                 Say.Dotted(one.Specimen.Value, one.AssayName, ResultStatusText.Result(one),
                     ResultHoldText.Of(one.Hold, one.Deviations)),
                 Address(one.Bench, one.Batch, "release", "request", one.Request.Value), Right.Supervise);
+        foreach (var one in clinic.Log.Amendments.Waiting)
+            yield return Proposed(one.Proposed.Bench, one.Proposed.Request.Value, one.Proposal,
+                Address(one.Proposed.Bench, one.Proposed.Batch, "second", "request", one.Proposed.Request.Value),
+                one.Proposed.Due is not null);
         foreach (var one in clinic.Log.Amendments.Questioned)
             yield return Amended(one, DecisionKind.HeldResult, "release", Right.Supervise);
         foreach (var one in clinic.Log.Amendments.Untold)
@@ -169,6 +190,21 @@ public sealed class DecisionList(ClinicHost clinic, BenchRegistry benches, Cartr
                 Say.Counted(seen.Count, DecisionWords.ResultOne, DecisionWords.ResultMany), "record/unchecked",
                 Right.Supervise);
     }
+
+    private static DecisionLine Proposed(BenchId bench, string what, AmendmentProposal proposal, string address,
+        bool mustBeTold) => new(DecisionKind.AmendmentToDecide, proposal.At, bench,
+            Say.Dotted(what, Say.Of(DecisionWords.AmendedTo, ResultSentence.Of(proposal.Before),
+                ResultSentence.Of(proposal.After)), mustBeTold ? DecisionWords.ToTellOnceConfirmed : null),
+            address, Right.Supervise)
+        {
+            NotBy = proposal.By,
+            IsFirst = mustBeTold,
+        };
+
+    private bool DueAfter(CartridgeRecord one, AmendmentProposal proposal) => one is
+    { Kind: RequestKind.Patient, Values: { } values } && TellingDuty.Of(
+        clinic.Log.Assays.ResultRuleOf(one.Assay, one.AssayVersion), values.With(new ResultValue(proposal.After,
+            proposal.At, proposal.By, proposal.Why, null, null)).Values) is not null;
 
     /// <summary>An amendment of a closed batch that waits: told from its own words, no batch is read again.</summary>
     private static DecisionLine Amended(ClosedAmendment one, DecisionKind kind, string deed, Right needs) =>

@@ -9,6 +9,7 @@ public static class DecisionText
     public static string Of(DecisionKind kind) => kind switch
     {
         DecisionKind.CriticalToTell => DecisionWords.CriticalToTell,
+        DecisionKind.AmendmentToDecide => DecisionWords.AmendmentToDecide,
         DecisionKind.HeldResult => DecisionWords.HeldResult,
         DecisionKind.RejectedControl => DecisionWords.RejectedControl,
         DecisionKind.ReleasedToReview => DecisionWords.ReleasedToReview,
@@ -21,6 +22,6 @@ public static class DecisionText
     };
 
     /// <summary>Who may decide it.</summary>
-    public static string Who(Right needs) => needs == Right.Supervise
-        ? DecisionWords.BySupervisor : DecisionWords.ByAnybody;
+    public static string Who(DecisionLine line) => line.NotBy is not null ? DecisionWords.ByAnotherSupervisor
+        : line.Needs == Right.Supervise ? DecisionWords.BySupervisor : DecisionWords.ByAnybody;
 }

@@ -54,6 +54,7 @@ public sealed class ClosedControls(ClinicHost clinic, CartridgeProjection book, 
     /// <summary>Whether the last judgement of a control is of what its result was amended to.</summary>
     private bool IsBorneOut(BenchId bench, RequestId request) =>
         clinic.Log.Controls.LatestOf(request) is { Verdict: not ControlVerdict.SetAside } latest
+        && clinic.Log.Amendments.ProposalOf(bench, request) is null
         && (clinic.Log.Amendments.Of(bench, request) is not [.., var last]
             || ControlJudgements.Shown(last.Amended.After).Shown == latest.Shown);
 

@@ -70,6 +70,7 @@ internal static class ServiceParts
         services.AddSingleton<IBenchLog, RecordsBenchLog>();
         services.AddSingleton<ClinicHost>();
         services.AddSingleton<AmendmentService>();
+        services.AddSingleton<SecondLookService>();
         services.AddSingleton<ReleaseService>();
         services.AddSingleton<Decisions.ProgrammeDecisions>();
         services.AddSingleton<Decisions.DecisionList>();

@@ -96,6 +96,10 @@ public sealed class AmendmentService(CartridgeProjection book, ClinicHost clinic
         if (Preview(shown, wanted) is not ({ Count: 0 }, { } preview))
             return Preview(shown, wanted).Faults;
         var why = wanted.Why!.Trim();
+        if (shown.Proposal is not null)
+            return [new FormFault("", Say.Of(RecordWords.AmendmentWaitsLater, shown.Request))];
+        if (clinic.Log.Amendments.NeedsSecond)
+            return await ProposeAsync(actor!, shown, wanted, preview);
         List<ClinicEvent> events = [new ClinicEvent.ClosedResultAmended(shown.Bench, shown.Batch, shown.Request,
             shown.Result!, preview.After, why, null, wanted.Reason)];
         if (preview.Question is { } question)
@@ -108,6 +112,22 @@ public sealed class AmendmentService(CartridgeProjection book, ClinicHost clinic
             events.Add(new ClinicEvent.LateReportSettled(shown.Bench, shown.Request, report,
                 LateReportDecision.Amended, why));
         var faults = Record(actor!, events);
+        if (faults.Count == 0)
+            await gates.SettleAsync();
+        return faults;
+    }
+
+    /// <summary>
+    /// Enters an amendment that waits for a second person: nobody has been told of it, and no late report is decided by
+    /// it, before that.
+    /// </summary>
+    private async Task<IReadOnlyList<FormFault>> ProposeAsync(Actor actor, CartridgeRecord shown,
+        WantedAmendment wanted, AmendmentPreview preview)
+    {
+        if (!string.IsNullOrWhiteSpace(wanted.Told))
+            return [new FormFault("told", RecordWords.TellWhenConfirmed)];
+        var faults = Record(actor, [new ClinicEvent.ClosedAmendmentProposed(shown.Bench, shown.Batch, shown.Request,
+            shown.Result!, preview.After, wanted.Why!.Trim(), wanted.Reason, preview.Duty?.Cause)]);
         if (faults.Count == 0)
             await gates.SettleAsync();
         return faults;

@@ -61,9 +61,11 @@ public sealed class BatchSheet
         Cartridges = [.. batch.Cartridges.Select(Line)];
         Amendable =
             [.. batch.Cartridges.Select(one => batch.Closed is not null
-                && one.Result is not null ? one.Request.Value : null)];
+                && one is { Result: not null, Proposal: null } ? one.Request.Value : null)];
         Releasable = [.. batch.Cartridges.Select(one => batch.Closed is not null
-            && one.Standing == CartridgeStatus.ResultHeld ? one.Request.Value : null)];
+            && one is { Standing: CartridgeStatus.ResultHeld, Proposal: null } ? one.Request.Value : null)];
+        Decidable = [.. batch.Cartridges.Select(one => batch.Closed is not null
+            && one.Proposal is not null ? one.Request.Value : null)];
         ToTell = [.. batch.Cartridges.Select(one => batch.Closed is not null && one.Telling is not null)];
         WithoutValue = [.. batch.Cartridges.Where(one => one.IsWithoutValue).Select(LineWithoutValue)];
         Temperatures = DrawTemperatures();
@@ -75,7 +77,8 @@ public sealed class BatchSheet
                     (entry.Provenance.Arrived,
                         Line: new BenchEventLine(clock.At(entry.Provenance.At), words.Of(entry),
                             Name(entry.Provenance.Person), Device(entry.Provenance.Device))))
-                .Concat(AboutControls()).Concat(AmendedLater()).Concat(ReleasedLater()).Concat(ToldLater())
+                .Concat(AboutControls()).Concat(AmendedLater()).Concat(DecidedLater()).Concat(ReleasedLater())
+                .Concat(ToldLater())
                 .Concat(ReportedLate())
                 .OrderBy(one => one.Arrived).Select(one => one.Line),
         ];
@@ -101,6 +104,9 @@ public sealed class BatchSheet
 
     /// <summary>The same for results that are held: null where it is not.</summary>
     public IReadOnlyList<string?> Releasable { get; }
+
+    /// <summary>The same for results of which an amendment waits for a second person.</summary>
+    public IReadOnlyList<string?> Decidable { get; }
 
     /// <summary>For each of these lines whether somebody must still be told of its result.</summary>
     public IReadOnlyList<bool> ToTell { get; }
@@ -202,6 +208,31 @@ public sealed class BatchSheet
                 later.Amended.Told is { } told ? Say.Of(RecordWords.HappenAmendedTold, told) : null),
             Name(later.Provenance.Person), Device(later.Provenance.Device)))));
 
+    /// <summary>Amendments entered after the close that wait, and what second persons decided after it.</summary>
+    private IEnumerable<(Instant Arrived, BenchEventLine Line)> DecidedLater()
+    {
+        foreach (var one in batch.Cartridges)
+        {
+            if (amendments.ProposalOf(one.Bench, one.Request) is { } waits)
+                yield return Entered(one, waits.Proposal);
+            foreach (var decided in amendments.DecidedOf(one.Bench, one.Request))
+            {
+                if (batch.Closed is { } closed && decided.Decided.Proposal.At > closed.Arrived)
+                    yield return Entered(one, decided.Decided.Proposal);
+                yield return (decided.Look.At, new BenchEventLine(RecordClock.Full(decided.Look.At, clinic.Zone),
+                    Say.Of(decided.Decided.Confirmed ? RecordWords.HappenConfirmedLater
+                        : RecordWords.HappenDeclinedLater, one.Specimen,
+                        ResultSentence.Of(decided.Decided.Proposal.After), decided.Look.Why), Name(decided.Look.By),
+                    Device(decided.Provenance.Device)));
+            }
+        }
+
+        (Instant, BenchEventLine) Entered(CartridgeRecord one, AmendmentProposal proposal) => (proposal.At,
+            new BenchEventLine(RecordClock.Full(proposal.At, clinic.Zone), Say.Of(RecordWords.HappenProposedLater,
+                one.Specimen, ResultSentence.Of(proposal.Before), ResultSentence.Of(proposal.After),
+                ResultSentence.Why(proposal.Reason, proposal.Why)), Name(proposal.By), ""));
+    }
+
     /// <summary>What was held, and was released after the batch had been closed.</summary>
     private IEnumerable<(Instant Arrived, BenchEventLine Line)> ReleasedLater() => batch.Cartridges
         .Select(one => (one.Specimen, Release: amendments.ReleaseOf(one.Bench, one.Request)))
@@ -294,11 +325,22 @@ public sealed class BatchSheet
     /// <summary>
     /// When a result was entered; where it was amended each value with its own time, the present one first.
     /// </summary>
-    private string EnteredAt(CartridgeRecord one) => one.Values is { Values: { Length: > 1 } values }
-        ? string.Join("; ", values.Reverse().Select((value, index) => index == 0
+    private string EnteredAt(CartridgeRecord one) => Say.Dotted(one.Values is { Values: { Length: > 1 } values }
+        ? string.Join("; ", values.Reverse().Select((value, index) => Say.Dotted(index == 0
             ? RecordClock.Full(value.At, clinic.Zone)
-            : Say.Of(RecordWords.ValueThen, ResultSentence.Of(value.Value), RecordClock.Full(value.At, clinic.Zone))))
-        : clock.At(one.ResultEntered.To);
+            : Say.Of(RecordWords.ValueThen, ResultSentence.Of(value.Value), RecordClock.Full(value.At, clinic.Zone)),
+            value.Second is { } second ? Say.Of(RecordWords.ValueConfirmedBy, Name(value.By), Name(second.By),
+                RecordClock.Full(second.At, clinic.Zone)) : null)))
+        : clock.At(one.ResultEntered.To), Undecided(one));
+
+    /// <summary>Values that were entered and do not count: not confirmed yet, or declined; null where none.</summary>
+    private string? Undecided(CartridgeRecord one) => Say.Dotted([
+        .. one.Declined.Select(declined => Say.Of(RecordWords.ValueDeclined,
+            ResultSentence.Of(declined.Proposal.After), Name(declined.Proposal.By), Name(declined.Look.By),
+            RecordClock.Full(declined.Look.At, clinic.Zone))),
+        one.Proposal is { } proposal ? Say.Of(RecordWords.ValueProposed, ResultSentence.Of(proposal.After),
+            Name(proposal.By), RecordClock.Full(proposal.At, clinic.Zone)) : null,
+    ]) is { Length: > 0 } text ? text : null;
 
     private List<SheetCell> LineWithoutValue(CartridgeRecord one) =>
     [

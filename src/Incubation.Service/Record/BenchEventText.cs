@@ -100,6 +100,13 @@ public sealed class BenchEventText(BenchState state, RecordClock clock, PeopleSt
         BenchEvent.ResultAmended amended =>
             Say.Of(RecordWords.HappenAmended, Specimen(amended.Request), ResultSentence.Of(amended.Before),
                 ResultSentence.Of(amended.After), ResultSentence.Why(amended.Reason, amended.Why)),
+        BenchEvent.AmendmentProposed proposed => Say.Of(RecordWords.HappenAmendmentProposed,
+            Specimen(proposed.Request), ResultSentence.Of(proposed.Before), ResultSentence.Of(proposed.After),
+            ResultSentence.Why(proposed.Reason, proposed.Why)),
+        BenchEvent.AmendmentConfirmed confirmed =>
+            Say.Of(RecordWords.HappenAmendmentConfirmed, Specimen(confirmed.Request), confirmed.Why),
+        BenchEvent.AmendmentDeclined declined =>
+            Say.Of(RecordWords.HappenAmendmentDeclined, Specimen(declined.Request), declined.Why),
         BenchEvent.CriticalTold told =>
             Say.Dotted(Say.Of(told.ReadBack ? RecordWords.HappenToldReadBack : RecordWords.HappenTold,
                 Specimen(told.Request), told.Whom),

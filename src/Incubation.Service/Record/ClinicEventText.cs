@@ -43,6 +43,12 @@ public static class ClinicEventText
             ClinicEvent.ClosedTellingDue one => Say.Of(RecordWords.LogTellingDue, one.Request, one.Bench, one.Batch),
             ClinicEvent.ClosedResultTold one => Say.Of(RecordWords.LogTold, one.Request, one.Bench, one.Batch),
             ClinicEvent.ClosedTellingWaived one => Say.Of(RecordWords.LogWaived, one.Request, one.Bench, one.Batch),
+            ClinicEvent.AmendmentRuleSet set => set.Second
+                ? RecordWords.LogAmendmentRuleOn : RecordWords.LogAmendmentRuleOff,
+            ClinicEvent.ClosedAmendmentProposed one =>
+                Say.Of(RecordWords.LogAmendmentProposed, one.Request, one.Bench, one.Batch),
+            ClinicEvent.ClosedAmendmentDecided one => Say.Of(one.Confirmed ? RecordWords.LogAmendmentConfirmed
+                : RecordWords.LogAmendmentDeclined, one.Request, one.Bench, one.Batch),
             ClinicEvent.ReportedAfterClose late =>
                 Say.Of(RecordWords.LogLateReport, late.Request, late.Bench, late.Batch),
             ClinicEvent.LateReportSettled settled => Say.Of(settled.Decision == LateReportDecision.Amended

@@ -22,7 +22,7 @@ public sealed class ReleaseService(CartridgeProjection book, ClinicHost clinic, 
     public CartridgeRecord? Find(string bench, int batch, string? request) =>
         TextId.IsValid(bench) && book.Batch(new BenchId(bench), batch) is { Closed: not null } closed
             ? closed.Cartridges.FirstOrDefault(one => one.Request.Value == request
-                && one.Standing == CartridgeStatus.ResultHeld) : null;
+                && one is { Standing: CartridgeStatus.ResultHeld, Proposal: null }) : null;
 
     /// <summary>Releases a result.</summary>
     /// <param name="actor">Who.</param>

@@ -19,7 +19,7 @@ namespace Incubation.Service.Screens;
 /// </summary>
 public sealed class BenchService(BenchRegistry benches, SnapshotWriter writer, BenchClock clock, Intake intake,
     CarriedOver carriedOver, ClinicHost clinic, WriteBudget budget, LateReportService late,
-    ILogger<BenchService> logger)
+    SecondLookService second, ILogger<BenchService> logger)
 {
     private const int UnknownBenchRetrySeconds = 30;
 
@@ -98,6 +98,7 @@ public sealed class BenchService(BenchRegistry benches, SnapshotWriter writer, B
             && StockStop.Of(clinic.Log.Stock, first.Lot, first.Assay, clock.Now.InZone(clinic.Facts.Zone).Date)
                 is { } stop)
             return CommandAnswer.Refuse(Say.Of(ScreensWords.RepeatStopped, StockText.Of(stop)), state.Revision);
+        envelope = envelope with { Command = second.Said(command, state, provenance.Identity) };
         if (command is BenchCommand.CloseBatch)
             envelope = envelope with { Command = await carriedOver.WithLotsAsync(runner) };
         var answer = await runner.SendAsync(envelope);

@@ -11,6 +11,7 @@ public static class ResultHoldText
     /// <param name="deviations">In what its cartridge differed: named where they hold it.</param>
     public static string Of(ResultHold hold, ImmutableArray<Deviation> deviations) => hold switch
     {
+        ResultHold.AmendmentWaits => TextWords.HeldAmendmentWaits,
         ResultHold.OtherIdentity => TextWords.HeldOtherIdentity,
         ResultHold.NoIdentity => TextWords.HeldNoIdentity,
         ResultHold.NotChecked => TextWords.HeldNotChecked,

@@ -28,9 +28,15 @@ public static class ResultSentence
             marked is null || cartridge.Wanted.Request.Kind == RequestKind.Control ? null : Flags(marked),
             cartridge is { Result: { } result, Status: { } status } ? Told(ResultValue.All(result, status)) : null,
             cartridge.Status is { Earlier: [var first, ..] } ? Say.Of(BatchesWords.Amended, Of(first.Was)) : null,
-            cartridge.Status?.Released is not null ? TextWords.Released : null);
+            cartridge.Status?.Released is not null ? TextWords.Released : null,
+            Declined(cartridge.Status?.Declined ?? []));
         return text.Length == 0 ? null : text;
     }
+
+    /// <summary>Amendments that a second person declined; null where none was.</summary>
+    public static string? Declined(ImmutableArray<DeclinedAmendment> declined) => declined.IsEmpty ? null
+        : Say.Dotted([.. declined.Select(one => Say.Of(TextWords.AmendmentDeclined, Of(one.Proposal.After),
+            one.Look.Why))]);
 
     /// <summary>Where a value lies against its assay's intervals.</summary>
     public static string? Flags(MarkedResult marked)
@@ -109,6 +115,7 @@ public static class ResultSentence
 
     /// <summary>Why a result is held, in words; empty where it is not.</summary>
     public static string WhyHeld(Cartridge cartridge) => !cartridge.IsHeld ? "" : Say.Dotted(
+        cartridge.Status?.Proposal is { } proposal ? Say.Of(TextWords.HeldAmendmentTo, Of(proposal.After)) : null,
         cartridge.Status?.Identity switch
         {
             ResultIdentity.Missing => TextWords.HeldNoIdentity,

@@ -15,7 +15,7 @@ namespace Incubation.Clinic.Tests.Gates;
 /// The program's own core, driven as the server drives it, without a file: two benches and the clinic, of which every
 /// entry is kept, so that a stop and a start can be played between any two writes.
 /// </summary>
-internal sealed class GateDriver
+internal sealed partial class GateDriver
 {
     private static readonly PersonId Aide = new("aide");
     private static readonly DeviceId Tablet = new("tablet");
@@ -101,12 +101,16 @@ internal sealed class GateDriver
             case Step.Withdrawn withdrawn:
                 return Say(Find(withdrawn.Cart), now, id => new BenchCommand.WithdrawRequest(id, "Not wanted."));
             case Step.Released released:
-                return Find(released.Cart) is var (at, held) && at >= 0
-                    ? Say(at, now, new BenchCommand.ReleaseResult(held, "The label was read again."))
+                return Find(released.Cart) is var (at, held) && at < 0 && Waiting(IdOf(released.Cart)) is not null
+                    ? false : at >= 0 ? Say(at, now, new BenchCommand.ReleaseResult(held, "The label was read again."))
                     : Record(now, new ClinicEvent.ClosedResultReleased(closed[IdOf(released.Cart)].State.Id,
                         closed[IdOf(released.Cart)].State.Batch, IdOf(released.Cart), "The label was read again."));
             case Step.Amended amended:
                 return Amend(amended, now);
+            case Step.Proposed proposed:
+                return Propose(proposed, now);
+            case Step.Looked looked:
+                return Look(looked, now);
             case Step.Closed close:
                 return Close(close, now);
             case Step.TargetSet set:
@@ -244,17 +248,6 @@ internal sealed class GateDriver
 
     private ReportId IdOfNew(string cart, string step) => reports[(cart, step)] = new ReportId($"T{++count}");
 
-    private bool Amend(Step.Amended amended, Instant now)
-    {
-        var (bench, request) = Find(amended.Cart);
-        if (bench >= 0)
-            return Say(bench, now, new BenchCommand.AmendResult(request, Shown(amended.Value), "Typed wrongly."));
-        var (state, cartridge) = closed[IdOf(amended.Cart)];
-        return Record(now, new ClinicEvent.ClosedResultAmended(state.Id, state.Batch, cartridge.Id,
-            ResultOf(state.Id, cartridge)!, Shown(amended.Value).In(cartridge.Wanted.Unit), "Typed wrongly.",
-            "A doctor"));
-    }
-
     /// <summary>
     /// What stands in the way of a close is seen to first, where nothing else does; what has come in of controls is
     /// judged, as the server has it.
@@ -335,6 +328,7 @@ internal sealed class GateDriver
 
     private bool IsBorneOut(BenchId bench, RequestId request) =>
         clinic.Controls.LatestOf(request) is { Verdict: not ControlVerdict.SetAside } latest
+        && clinic.Amendments.ProposalOf(bench, request) is null
         && (clinic.Amendments.Of(bench, request) is not [.., var last]
             || ControlJudgements.Shown(last.Amended.After).Shown == latest.Shown);
 
@@ -352,13 +346,6 @@ internal sealed class GateDriver
         return ControlJudgements.Of(clinic.Controls, standing, now) is not { } run
             || Judge(now, run with { Cause = because ?? run.Cause });
     }
-
-    private ReadResult? ResultOf(BenchId bench, Cartridge cartridge) =>
-        clinic.Amendments.Of(bench, cartridge.Id) is [.., var last] ? last.Amended.After : cartridge.Result;
-
-    private ResultUse UseOf(BenchId bench, Cartridge cartridge) =>
-        clinic.Amendments.ReleaseOf(bench, cartridge.Id) is not null && cartridge.IsHeld
-            ? ResultUse.Of(cartridge.Wanted.Request.Kind, ResultHold.None) : cartridge.Use;
 
     private bool Judge(Instant now, ControlRun run)
     {
@@ -378,9 +365,10 @@ internal sealed class GateDriver
     private bool Say((int Bench, RequestId Request) of, Instant now, Func<RequestId, BenchCommand> what) =>
         Say(of.Bench, now, what(of.Request));
 
-    private bool Say(int bench, Instant now, BenchCommand command, ReportId? id = null, bool isChecked = true)
+    private bool Say(int bench, Instant now, BenchCommand command, ReportId? id = null, bool isChecked = true,
+        PersonId? by = null)
     {
-        var provenance = new Provenance(id ?? new ReportId($"T{++count}"), now, now, Aide, Tablet,
+        var provenance = new Provenance(id ?? new ReportId($"T{++count}"), now, now, by ?? Aide, Tablet,
             isChecked ? Identity.Checked : Identity.NotChecked);
         if (LiveBench.Decide(benches[bench], command, provenance) is not Decision.Accepted accepted)
             return false;
@@ -395,10 +383,10 @@ internal sealed class GateDriver
 
     private bool Record(Instant now, ClinicEvent wanted) => Record(now, Aide, wanted);
 
-    private bool Record(Instant now, PersonId by, ClinicEvent wanted)
+    private bool Record(Instant now, PersonId by, params ClinicEvent[] wanted)
     {
         var provenance = new Provenance(new ReportId($"T{++count}"), now, now, by, Tablet);
-        if (LiveClinic.Decide(clinic, [wanted], provenance) is not ClinicDecision.Accepted accepted)
+        if (LiveClinic.Decide(clinic, wanted, provenance) is not ClinicDecision.Accepted accepted)
             return false;
         foreach (var happened in accepted.Events)
         {

@@ -14,20 +14,12 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
     private const string Open = "open";
     private const string Failed = "failed";
 
-    /// <summary>From mix to load, for the reaction, and from its end to the window's close.</summary>
     public static readonly Duration ToLoad = Duration.FromMinutes(20);
     public static readonly Duration Reaction = Duration.FromMinutes(8);
     public static readonly Duration Window = Duration.FromMinutes(30);
     public static readonly Duration ToClear = Duration.FromSeconds(50);
 
-    internal enum Stage
-    {
-        Waiting,
-        InWork,
-        Reading,
-        Read,
-        Gone,
-    }
+    internal enum Stage { Waiting, InWork, Reading, Read, Gone }
 
     internal sealed record Entry(string Value, bool IsDoubtful, bool AwaitsGate, bool IsReleased);
 
@@ -47,6 +39,7 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
         public bool Marked { get; set; }
         public Entry? Result { get; set; }
         public Entry? Before { get; set; }
+        public string? Proposal { get; set; }
         public int Batch { get; set; }
         public bool IsClosed { get; set; }
         public bool IsInWork => Stage is Stage.InWork or Stage.Reading;
@@ -55,7 +48,8 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
         public bool Deviates => LoadedShut || Marked || (ReadAt is { } read && !InTime(Loaded, read));
 
         /// <summary>A person has to look before the result is used.</summary>
-        public bool Waits => Result is { IsReleased: false } && (Result.IsDoubtful || Deviates || Result.AwaitsGate);
+        public bool Waits => Proposal is not null
+            || (Result is { IsReleased: false } && (Result.IsDoubtful || Deviates || Result.AwaitsGate));
 
         public bool IsUsed => Stage == Stage.Read && Result is not null && !Waits;
     }
@@ -132,29 +126,27 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
                 var retold = carts[never.Cart];
                 retold.Stage = never.What switch { "mix" => Stage.Waiting, "read" => Stage.InWork, _ => Stage.Reading };
                 if (never.What != "clear")
-                    (retold.ReadAt, retold.Result) = (null, null);
+                    (retold.ReadAt, retold.Result, retold.Proposal) = (null, null, null);
                 retold.LoadedShut &= never.What != "mix";
                 return true;
             case Step.LoadWas was:
                 carts[was.Cart].Loaded = carts[was.Cart].Mixed + Duration.FromMinutes(was.Minutes);
                 return true;
-            case Step.Discarded discarded:
-                carts[discarded.Cart].Stage = Stage.Gone;
-                return true;
-            case Step.Withdrawn withdrawn:
-                carts[withdrawn.Cart].Stage = Stage.Gone;
+            case Step.Discarded or Step.Withdrawn:
+                carts[(step as Step.Discarded)?.Cart ?? ((Step.Withdrawn)step).Cart].Stage = Stage.Gone;
                 return true;
             case Step.Released released:
                 var held = carts[released.Cart];
-                if (!held.Waits)
+                if (!held.Waits || held.Proposal is not null)
                     return false;
                 held.Result = held.Result! with { IsReleased = true };
                 return true;
             case Step.Amended amended:
-                if (!IsAnother(carts[amended.Cart], amended))
-                    return false;
-                carts[amended.Cart].Result = carts[amended.Cart].Result! with { Value = amended.Value };
-                return true;
+                return Amend(carts[amended.Cart], amended.Value, waits: false);
+            case Step.Proposed proposed:
+                return Amend(carts[proposed.Cart], proposed.Value, waits: true);
+            case Step.Looked looked:
+                return Look(carts[looked.Cart], looked);
             case Step.Closed closed:
                 Settle(now);
                 return Close(closed);
@@ -185,8 +177,21 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
         }
     }
 
-    private static bool IsAnother(Cart cart, Step.Amended amended) =>
-        cart.Result is { } result && result.Value != amended.Value;
+    private static bool Amend(Cart cart, string value, bool waits)
+    {
+        if (cart is not { Result: { } result, Proposal: null } || result.Value == value)
+            return false;
+        (cart.Proposal, cart.Result) = waits ? (value, result) : (null, result with { Value = value });
+        return true;
+    }
+
+    private static bool Look(Cart cart, Step.Looked looked)
+    {
+        if (cart is not { Proposal: { } value, Result: { } result } || looked.IsOwn)
+            return false;
+        (cart.Proposal, cart.Result) = (null, looked.IsConfirmed ? result with { Value = value } : result);
+        return true;
+    }
 
     /// <summary>
     /// A batch ends when nothing is in work and no result is missing; what waits goes on in the next one or is gone.

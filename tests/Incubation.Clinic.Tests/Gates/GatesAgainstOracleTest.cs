@@ -60,14 +60,17 @@ public sealed class GatesAgainstOracleTest
         Assert.Empty(new[]
         {
             "open", "wait", "hold", "failed", "accepted", "rejected", "neither", "doubtful", "deviates", "gate",
-            "released", "released after the close", "held after the close", "judged after the close",
+            "released", "amendment waits", "amendment waits after the close", "released after the close",
+            "held after the close", "judged after the close",
         }.Except(met));
 
         static IEnumerable<string> Reasons(GateOracle.Cart cart)
         {
             if (cart.Result is not { } result)
                 yield break;
-            if (cart.Waits)
+            if (cart.Proposal is not null)
+                yield return cart.IsClosed ? "amendment waits after the close" : "amendment waits";
+            else if (cart.Waits)
                 yield return result.IsDoubtful ? "doubtful" : cart.Deviates ? "deviates" : "gate";
             if (cart.Waits && cart.IsClosed)
                 yield return "held after the close";

@@ -71,7 +71,7 @@ internal sealed class RandomSteps
         var lot = random.Pick(lots);
         var bench = random.Chance(0.75) ? 0 : 1;
         var wait = Wait();
-        switch (random.Between(0, 61))
+        switch (random.Between(0, 67))
         {
             case < 5:
                 return Come(bench, lot, 0);
@@ -129,6 +129,12 @@ internal sealed class RandomSteps
             case < 61:
                 return random.Chance(0.5) ? Sheet(Lots[lot])
                     : new Step.TargetSet(wait, Lots[lot], random.Between(1, 3), random.Pick([100m, 108m, 200m]), 5);
+            case < 64:
+                return Of(clinic, cart => cart.Result is not null,
+                    cart => new Step.Proposed(wait, cart.Id, Value(cart.Level)), closedToo: true);
+            case < 67:
+                return Of(clinic, cart => cart.Proposal is not null || random.Chance(0.05),
+                    cart => new Step.Looked(wait, cart.Id, random.Chance(0.6), random.Chance(0.2)), closedToo: true);
             default:
                 return new Step.Waited(random.Between(3, 30) * 3600);
         }

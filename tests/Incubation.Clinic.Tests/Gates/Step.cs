@@ -64,6 +64,12 @@ internal abstract record Step(int Wait)
     /// <summary>A result is amended, in its batch or after its close.</summary>
     public sealed record Amended(int Wait, string Cart, string Value) : Step(Wait);
 
+    /// <summary>An amendment is entered that waits for another supervisor.</summary>
+    public sealed record Proposed(int Wait, string Cart, string Value) : Step(Wait);
+
+    /// <summary>Somebody confirms or declines it: who entered it, or another.</summary>
+    public sealed record Looked(int Wait, string Cart, bool IsConfirmed, bool IsOwn) : Step(Wait);
+
     /// <summary>A batch is closed: what waits is carried over or given up.</summary>
     public sealed record Closed(int Wait, int Bench, bool Carry) : Step(Wait);
 

@@ -42,6 +42,10 @@ internal static class StepSense
                 && (!cart.IsClosed || cart.Waits),
             Step.Amended amended => Of(amended.Cart) is { Stage: not Stage.Gone } cart
                 && (!cart.IsClosed || cart.Result!.Value != amended.Value),
+            Step.Proposed amended => Of(amended.Cart) is { Stage: not Stage.Gone } cart
+                && (!cart.IsClosed || cart.Result!.Value != amended.Value),
+            Step.Looked looked => Of(looked.Cart) is { Stage: not Stage.Gone } cart
+                && (!cart.IsClosed || cart.Proposal is not null),
             _ => true,
         };
     }

@@ -20,9 +20,10 @@ public sealed class CommandRightsTest
         var said = CommandJson.Kinds.Values.ToDictionary(type => type.Name, NeededOf);
         Assert.Equal(
             ["AdoptPlan", "KeepCheckpoint", "NoteClock", "NotePlanning", "NoteRestart", "NoteStepNotKnown", "OpenBench",
-                "SetLotGate"],
+                "ProposeAmendment", "SetLotGate"],
             said.Where(pair => pair.Value is null).Select(pair => pair.Key).Order(StringComparer.Ordinal));
-        Assert.Equal(["ReleaseResult", "SetIncubator", "WaiveTelling"], Of(Right.Supervise));
+        Assert.Equal(["ConfirmAmendment", "DeclineAmendment", "ReleaseResult", "SetIncubator", "WaiveTelling"],
+            Of(Right.Supervise));
         Assert.Equal(["AddRequests"], Of(Right.AddRequests));
         Assert.Equal(
             [

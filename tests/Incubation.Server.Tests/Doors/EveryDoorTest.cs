@@ -117,6 +117,8 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         ["GET /record"] = People + "key for the bench, every key of another bench",
         ["GET /record/{Bench}/{Batch:int}"] = People + "key for the bench",
         ["GET /record/{Bench}/{Batch:int}/amend"] = "supervisor, administrator",
+        ["GET /record/{Bench}/{Batch:int}/second"] = "supervisor, administrator",
+        ["GET /second-look"] = "administrator",
         ["GET /record/{Bench}/{Batch:int}/release"] = "supervisor, administrator",
         ["GET /record/{Bench}/{Batch:int}/tell"] = People + "key for the bench",
         ["GET /record/{Bench}/{Batch:int}/late"] = "supervisor, administrator",

@@ -4,8 +4,11 @@ using Incubation.Service.Tests.Support;
 
 namespace Incubation.Server.Tests.Pages;
 
-/// <summary>An aide in front of every page.</summary>
+/// <summary>An aide in front of every page, until another is said.</summary>
 internal sealed class AideInFront : ICurrentActor
 {
-    public ValueTask<Actor?> GetAsync() => new(AnAide.Lena);
+    /// <summary>Who it is; an aide at first.</summary>
+    public Actor Who { get; set; } = AnAide.Lena;
+
+    public ValueTask<Actor?> GetAsync() => new(Who);
 }

@@ -1,6 +1,8 @@
 using Bunit;
 using Incubation.Bench;
+using Incubation.Clinic.People;
 using Incubation.Model;
+using Incubation.Service.Tests.Support;
 
 namespace Incubation.Server.Tests.Pages;
 
@@ -58,6 +60,40 @@ public sealed partial class BatchPageTest
 
         page.WaitForAssertion(() => Assert.Null(Rig.State.Find(new RequestId("R1"))!.Telling));
         Assert.Equal("The doctor is away", Rig.State.Find(new RequestId("R1"))!.Status!.Told!.Why);
+    }
+
+    /// <summary>What another entered is confirmed or declined in its dialog, by a supervisor alone.</summary>
+    [Fact]
+    public async Task Result_WhoseAmendmentWaits_IsDeclinedByASupervisor()
+    {
+        await Cleared();
+        await Rig.Must(new BenchCommand.ResultEntered(new RequestId("R1"), new ShownResult.Value("4.2"),
+            new ShownIdentity("SP-R1")));
+        await Rig.Must(new BenchCommand.ProposeAmendment(new RequestId("R1"), new ShownResult.Value("42"), "Typing"));
+        var aides = Page();
+        Assert.Contains("amendment to 42 mg/L waits for another supervisor", aides.Markup, StringComparison.Ordinal);
+        Assert.Contains("Waits for another supervisor", aides.Markup, StringComparison.Ordinal);
+        Assert.Empty(aides.FindAll("button[aria-label='Confirm or decline the amendment of SP-R1']"));
+        Assert.Empty(aides.FindAll("button[aria-label='Amend the result of SP-R1']"));
+
+        front.Who = AnAide.Lena with
+        {
+            Who = AnAide.Lena.Who with { Id = new("ines"), Role = Role.Supervisor },
+            Session = AnAide.Lena.Session with { Person = new("ines") },
+        };
+        var page = Page();
+        await page.Find("button[aria-label='Confirm or decline the amendment of SP-R1']").ClickAsync(new());
+        Assert.Contains("SP-R1: 4.2 mg/L becomes 42 mg/L.", page.Find(".read-back").TextContent,
+            StringComparison.Ordinal);
+        await page.Find("#settle-decline").ClickAsync(new());
+        Assert.Contains("Give a reason", page.Find("#settle-words-fault").TextContent, StringComparison.Ordinal);
+        await page.Find("#settle-words").ChangeAsync(new() { Value = "The reader shows 4.2" });
+        await page.Find("#settle-decline").ClickAsync(new());
+        page.WaitForAssertion(() => Assert.Null(Rig.State.Find(new RequestId("R1"))!.Status!.Proposal));
+        Assert.Equal("The reader shows 4.2",
+            Assert.Single(Rig.State.Find(new RequestId("R1"))!.Status!.Declined).Look.Why);
+        page.WaitForAssertion(() => Assert.Contains("an amendment to 42 mg/L was declined: The reader shows 4.2",
+            page.Markup, StringComparison.Ordinal));
     }
 
     /// <summary>A comma is a decimal mark too; what was understood stands beside the field.</summary>

@@ -30,6 +30,7 @@ public sealed partial class BatchPageTest : BunitContext, IAsyncLifetime
 {
     private readonly string folder = Directory.CreateTempSubdirectory("incubation-batch-").FullName;
     private readonly DataFile file;
+    private readonly AideInFront front = new();
     private BenchRig? rig;
     private ScreenWatch? screens;
 
@@ -74,11 +75,12 @@ public sealed partial class BatchPageTest : BunitContext, IAsyncLifetime
         Services.AddSingleton(new WriteBudget(clock, WriteBudget.UsualRate));
         Services.AddSingleton(new CartridgeProjection(file, CartridgeProjection.AsToldOnBench));
         Services.AddSingleton<LateReportService>();
+        Services.AddSingleton<SecondLookService>();
         Services.AddSingleton<BenchService>();
         screens = new ScreenWatch(rig.Book, clock, clinic, rig.Time);
         screens.Attend("bench-1", true, true);
         Services.AddSingleton(screens);
-        Services.AddSingleton<ICurrentActor>(new AideInFront());
+        Services.AddSingleton<ICurrentActor>(front);
         SetRendererInfo(new RendererInfo("Server", isInteractive: true));
     }
 

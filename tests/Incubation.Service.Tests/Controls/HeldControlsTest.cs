@@ -71,6 +71,31 @@ public sealed class HeldControlsTest : IAsyncLifetime
         Assert.Contains(Decisions().For(Ines), line => line.Kind == DecisionKind.ReleasedToReview);
     }
 
+    /// <summary>What a control gave is not known while its amendment waits: until then it is none.</summary>
+    [Fact]
+    public async Task AControlWhoseAmendmentWaits_IsSetAsideUntilItIsDecided()
+    {
+        await House.RunControl(1, "200");
+        await House.RunControl(2, "250");
+        Assert.Equal(LotGate.Open, House.Gate);
+
+        await House.Must(new BenchCommand.ProposeAmendment(Control(1), new ShownResult.Value("201"), "Read again."));
+        await House.Gates.SettleAsync();
+        Assert.Equal(LotGate.AwaitingControls, House.Gate);
+        Assert.Equal(ControlVerdict.SetAside, House.Clinic.Log.Controls.LatestOf(Control(1))!.Verdict);
+        var line = Assert.Single(Decisions().For(Ines), line => line.Kind == DecisionKind.AmendmentToDecide);
+        Assert.Contains("amended from 200 mg/L to 201 mg/L", line.What, StringComparison.Ordinal);
+        Assert.DoesNotContain(Decisions().For(Ines), line => line.Kind == DecisionKind.HeldResult);
+
+        var answer = await House.Runner.SendAsync(new BenchCommand.DeclineAmendment(Control(1), "Compared."),
+            House.Provenance() with { Person = new PersonId("second") });
+        Assert.True(answer.Recorded, answer.Sentence);
+        await House.Gates.SettleAsync();
+        Assert.Equal(LotGate.Open, House.Gate);
+        Assert.Equal("200", House.Clinic.Log.Controls.LatestOf(Control(1))!.Shown);
+        Assert.DoesNotContain(Decisions().For(Ines), line => line.Kind == DecisionKind.AmendmentToDecide);
+    }
+
     /// <summary>The tablet says what there is to do, and not only that the lot is kept back.</summary>
     [Fact]
     public async Task AControlWithoutItsResult_IsWhatTheTabletAsksFor()

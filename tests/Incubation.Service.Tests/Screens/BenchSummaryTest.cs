@@ -36,6 +36,8 @@ public sealed class BenchSummaryTest
             new WriteBudget(house.Clock, WriteBudget.UsualRate),
             new LateReportService(new CartridgeProjection(house.File, house.Clinic.Log.Amended), house.Clinic,
                 house.Clock),
+            new SecondLookService(new CartridgeProjection(house.File, house.Clinic.Log.Amended), house.Clinic, gates,
+                house.Clock),
             NullLogger<BenchService>.Instance);
         var actor = StockHouse.Somebody(Role.Supervisor);
         var before = desk.Summaries(actor);

@@ -25,6 +25,7 @@ public sealed partial class BatchPage
     private bool unheard;
     private bool mayRelease;
     private bool mayReadRecord;
+    private PersonId? me;
     private int? closed;
     private RequestId? toWithdraw;
     private ConfirmDialog? confirmStart;
@@ -82,8 +83,8 @@ public sealed partial class BatchPage
     protected override async Task OnParametersSetAsync()
     {
         var actor = await Current.GetAsync();
-        (mayRelease, mayReadRecord) = (Access.May(actor, Right.Supervise, Bench),
-            Access.May(actor, Right.Direct, Bench));
+        (mayRelease, mayReadRecord, me) = (Access.May(actor, Right.Supervise, Bench),
+            Access.May(actor, Right.Direct, Bench), actor?.InLog);
     }
 
     /// <inheritdoc/>

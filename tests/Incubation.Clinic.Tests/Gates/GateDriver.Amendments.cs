@@ -1,0 +1,72 @@
+using Incubation.Bench;
+using Incubation.Model;
+using NodaTime;
+
+namespace Incubation.Clinic.Tests.Gates;
+
+/// <content>Amendments, and those that wait for a second person.</content>
+internal sealed partial class GateDriver
+{
+    private static readonly PersonId Second = new("second");
+
+    private bool Amend(Step.Amended amended, Instant now)
+    {
+        var (bench, request) = Find(amended.Cart);
+        if (bench >= 0)
+            return Say(bench, now, new BenchCommand.AmendResult(request, Shown(amended.Value), "Typed wrongly."));
+        var (state, cartridge) = closed[IdOf(amended.Cart)];
+        return Waiting(cartridge.Id) is null && Record(now, new ClinicEvent.ClosedResultAmended(state.Id, state.Batch,
+            cartridge.Id, ResultOf(state.Id, cartridge)!, Shown(amended.Value).In(cartridge.Wanted.Unit),
+            "Typed wrongly.", "A doctor"));
+    }
+
+    private bool Propose(Step.Proposed proposed, Instant now)
+    {
+        var (bench, request) = Find(proposed.Cart);
+        if (bench >= 0)
+            return Say(bench, now, new BenchCommand.ProposeAmendment(request, Shown(proposed.Value), "Typed wrongly."));
+        var (state, cartridge) = closed[IdOf(proposed.Cart)];
+        return Waiting(cartridge.Id) is null && Record(now, new ClinicEvent.ClosedAmendmentProposed(state.Id,
+            state.Batch, cartridge.Id, ResultOf(state.Id, cartridge)!,
+            Shown(proposed.Value).In(cartridge.Wanted.Unit), "Typed wrongly.", null, null));
+    }
+
+    private bool Look(Step.Looked looked, Instant now)
+    {
+        var by = looked.IsOwn ? Aide : Second;
+        var (bench, request) = Find(looked.Cart);
+        if (bench >= 0)
+            return Say(bench, now, looked.IsConfirmed ? new BenchCommand.ConfirmAmendment(request, "Compared.")
+                : new BenchCommand.DeclineAmendment(request, "Compared."), by: by);
+        var (state, cartridge) = closed[IdOf(looked.Cart)];
+        if (Waiting(cartridge.Id) is not { } waits)
+            return false;
+        List<ClinicEvent> events = [new ClinicEvent.ClosedAmendmentDecided(state.Id, state.Batch, cartridge.Id, waits,
+            looked.IsConfirmed, "Compared.")];
+        if (looked.IsConfirmed)
+            events.Add(new ClinicEvent.ClosedResultAmended(state.Id, state.Batch, cartridge.Id,
+                ResultOf(state.Id, cartridge)!, waits.After, waits.Why, null));
+        return Record(now, by, [.. events]);
+    }
+
+    /// <summary>The amendment of a closed batch's result that waits, entered before its close or after it.</summary>
+    private AmendmentProposal? Waiting(RequestId request)
+    {
+        var (state, cartridge) = closed[request];
+        return clinic.Amendments.ProposalOf(state.Id, request)?.Proposal
+            ?? (clinic.Amendments.DecidedOf(state.Id, request).IsEmpty ? cartridge.Status?.Proposal : null);
+    }
+
+    private ReadResult? ResultOf(BenchId bench, Cartridge cartridge) =>
+        clinic.Amendments.Of(bench, cartridge.Id) is [.., var last] ? last.Amended.After : cartridge.Result;
+
+    private ResultUse UseOf(BenchId bench, Cartridge cartridge)
+    {
+        if (Waiting(cartridge.Id) is not null)
+            return ResultUse.Of(cartridge.Wanted.Request.Kind, ResultHold.AmendmentWaits);
+        if (cartridge.Status is { Proposal: not null } decided)
+            cartridge = cartridge with { Status = decided with { Proposal = null } };
+        return clinic.Amendments.ReleaseOf(bench, cartridge.Id) is not null && cartridge.IsHeld
+            ? ResultUse.Of(cartridge.Wanted.Request.Kind, ResultHold.None) : cartridge.Use;
+    }
+}
