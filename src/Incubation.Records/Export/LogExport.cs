@@ -48,8 +48,10 @@ public static class LogExport
         }
     }
 
-    private static string LineOf(LogRow row)
+    /// <summary>The line of a row, without its end.</summary>
+    public static string LineOf(LogRow row)
     {
+        ArgumentNullException.ThrowIfNull(row);
         var header = Chain.RowOf(row.Header);
         using var buffer = new MemoryStream();
         using (var writer = new Utf8JsonWriter(buffer, new JsonWriterOptions { Encoder = EventJson.Options.Encoder }))

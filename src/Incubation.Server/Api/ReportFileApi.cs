@@ -1,6 +1,8 @@
 using System.Text;
 using Incubation.Clinic.People;
 using Incubation.Server.Doors;
+using Incubation.Service.Bundles;
+using Incubation.Service.Clock;
 using Incubation.Service.Record;
 using Incubation.Records.Export;
 using Incubation.Service.Reports;
@@ -28,6 +30,22 @@ internal static class ReportFileApi
                         $"{found.Name}-{bundle.Search.From}-{bundle.Search.To}.csv")
                     : Results.Problem(statusCode: StatusCodes.Status404NotFound, detail: bundle.Nothing
                         ?? ApiWords.NoSuchTable);
+            })
+            .RequireRateLimiting(Limits.Usual).WithMetadata(new NeedsAttribute(Right.Supervise))
+            .ExcludeFromDescription();
+        app.MapGet("/record/{bench}/{batch:int}/bundle.zip",
+            (HttpContext context, BundleService desk, BenchClock clock, Actors actors, AccessLog looks, string bench,
+                int batch, string? request) =>
+            {
+                var actor = actors.Present(context.User)!;
+                if (desk.Files(actor, bench, batch, request) is not { } files)
+                    return Results.Problem(statusCode: StatusCodes.Status404NotFound,
+                        detail: ApiWords.NoSuchCartridge);
+                // What is taken out is recorded before it goes (45 CFR 164.312(b)).
+                return looks.Exported(actor, $"bundle {bench}/{batch}/{request}") is { } refusal
+                    ? RecordApi.Refused(context, refusal)
+                    : Results.File(BundleService.Zip(files, clock.Now), "application/zip",
+                        $"bundle-{bench}-{batch}-{request}.zip");
             })
             .RequireRateLimiting(Limits.Usual).WithMetadata(new NeedsAttribute(Right.Supervise))
             .ExcludeFromDescription();

@@ -6,6 +6,7 @@ using Incubation.Records.Seals;
 using Incubation.Service.Alarms;
 using Incubation.Service.Assays;
 using Incubation.Service.Benches;
+using Incubation.Service.Bundles;
 using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
 using Incubation.Service.Commands;
@@ -71,6 +72,7 @@ internal static class ServiceParts
         services.AddSingleton<ClinicHost>();
         services.AddSingleton<AmendmentService>();
         services.AddSingleton<SecondLookService>();
+        services.AddSingleton<BundleService>();
         services.AddSingleton<ReleaseService>();
         services.AddSingleton<Decisions.ProgrammeDecisions>();
         services.AddSingleton<Decisions.DecisionList>();

@@ -48,17 +48,23 @@ public sealed class BatchSheet
     private readonly RecordClock clock;
 
     /// <summary>Writes a batch in words.</summary>
-    public BatchSheet(BatchRecord batch, ClinicFacts clinic, ClinicLog log)
+    /// <param name="batch">The batch.</param>
+    /// <param name="clinic">What the clinic says of itself.</param>
+    /// <param name="log">The clinic's stream.</param>
+    /// <param name="only">The one cartridge of which it tells; null for all of the batch.</param>
+    public BatchSheet(BatchRecord batch, ClinicFacts clinic, ClinicLog log, RequestId? only = null)
     {
         ArgumentNullException.ThrowIfNull(batch);
         ArgumentNullException.ThrowIfNull(clinic);
         ArgumentNullException.ThrowIfNull(log);
         (this.batch, this.clinic, people, controls, stock, amendments) = (batch, clinic, log.People, log.Controls,
             log.Stock, log.Amendments);
-        late = log.LateReports.Of(batch.State.Id, batch.Number);
+        late = [.. log.LateReports.Of(batch.State.Id, batch.Number)
+            .Where(one => only is null || one.Report.Request == only)];
         clock = new RecordClock(clinic.Zone, TimesOf(batch));
         Facts = [.. AllFacts()];
         Cartridges = [.. batch.Cartridges.Select(Line)];
+        Requests = [.. batch.Cartridges.Select(one => one.Request.Value)];
         Amendable =
             [.. batch.Cartridges.Select(one => batch.Closed is not null
                 && one is { Result: not null, Proposal: null } ? one.Request.Value : null)];
@@ -95,6 +101,9 @@ public sealed class BatchSheet
 
     /// <summary>A line a cartridge, in the columns of the page.</summary>
     public IReadOnlyList<IReadOnlyList<SheetCell>> Cartridges { get; }
+
+    /// <summary>For each of these lines its request.</summary>
+    public IReadOnlyList<string> Requests { get; }
 
     /// <summary>
     /// For each of these lines the request whose result may be amended now that the batch is closed; null where none

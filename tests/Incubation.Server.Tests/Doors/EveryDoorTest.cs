@@ -118,6 +118,7 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         ["GET /record/{Bench}/{Batch:int}"] = People + "key for the bench",
         ["GET /record/{Bench}/{Batch:int}/amend"] = "supervisor, administrator",
         ["GET /record/{Bench}/{Batch:int}/second"] = "supervisor, administrator",
+        ["GET /record/{bench}/{batch:int}/bundle.zip"] = "supervisor, administrator",
         ["GET /second-look"] = "administrator",
         ["GET /record/{Bench}/{Batch:int}/release"] = "supervisor, administrator",
         ["GET /record/{Bench}/{Batch:int}/tell"] = People + "key for the bench",
