@@ -1,6 +1,8 @@
+using System.Collections.Immutable;
 using Incubation.Clinic.Programme;
 using Incubation.Model;
 using Incubation.Model.Controls;
+using NodaTime;
 
 namespace Incubation.Clinic;
 
@@ -38,4 +40,35 @@ public abstract partial record ClinicEvent
     /// <param name="Decision">What was decided.</param>
     /// <param name="Why">Why, in words.</param>
     public sealed record LotComparisonSettled(int Comparison, LotDecision Decision, string Why) : ClinicEvent;
+
+    /// <summary>A round of an external proficiency programme has been received.</summary>
+    /// <param name="Round">Its number in the clinic, from 1.</param>
+    /// <param name="Programme">The programme's name.</param>
+    /// <param name="Name">The round, as the programme calls it.</param>
+    /// <param name="Items">What is to be measured, by which assay.</param>
+    /// <param name="Due">The last day on which its results may be reported, in the clinic's zone.</param>
+    public sealed record ProficiencyReceived(int Round, string Programme, string Name,
+        ImmutableArray<ProficiencyItem> Items, LocalDate Due) : ClinicEvent;
+
+    /// <summary>The programme was told a round's results.</summary>
+    /// <param name="Round">The round.</param>
+    /// <param name="Results">What it was told, of each item.</param>
+    /// <param name="How">How, in words.</param>
+    public sealed record ProficiencyReported(int Round, ImmutableArray<ProficiencyResult> Results, string How)
+        : ClinicEvent;
+
+    /// <summary>A round is not run.</summary>
+    /// <param name="Round">The round.</param>
+    /// <param name="Why">Why, in words.</param>
+    public sealed record ProficiencyCancelled(int Round, string Why) : ClinicEvent;
+
+    /// <summary>The programme has graded a result, or graded it otherwise than before.</summary>
+    /// <param name="Round">The round.</param>
+    /// <param name="Item">Which of its items.</param>
+    /// <param name="Grade">The grade.</param>
+    /// <param name="Target">What it should have been, in the assay's unit; null where the programme says
+    /// nothing.</param>
+    /// <param name="Note">What was found and done: always said where it is unsatisfactory.</param>
+    public sealed record ProficiencyGraded(int Round, ProficiencyItem Item, ProficiencyGrade Grade, decimal? Target,
+        string Note) : ClinicEvent;
 }

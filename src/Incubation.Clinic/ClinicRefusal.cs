@@ -173,6 +173,20 @@ public enum ClinicRefusal
     /// <summary>Fewer specimens were compared than the comparison asks for.</summary>
     ComparisonTooFew,
 
+    /// <summary>No such round of proficiency testing.</summary>
+    UnknownRound,
+
+    /// <summary>
+    /// A round has a name, a programme and each of its specimens once for an assay; what is reported or graded is of
+    /// it.
+    /// </summary>
+    RoundImpossible,
+
+    /// <summary>
+    /// The round is reported or cancelled already, or not reported yet; or a specimen is of an open round.
+    /// </summary>
+    RoundIsSo,
+
     /// <summary>The lot is opened, in quarantine, let out or finished already.</summary>
     LotIsSo,
 }

@@ -46,6 +46,9 @@ public sealed record ClinicState
     /// <summary>Comparisons of kit lots.</summary>
     public ComparisonsState Comparisons { get; private init; } = ComparisonsState.Empty;
 
+    /// <summary>External proficiency testing.</summary>
+    public ProficiencyState Proficiency { get; private init; } = ProficiencyState.Empty;
+
     /// <summary>Who may do what.</summary>
     public PeopleState People { get; private init; } = PeopleState.Empty;
 
@@ -110,6 +113,7 @@ public sealed record ClinicState
                 Secrets = Secrets.Apply(entry.Event, next.Revision),
                 Controls = Controls.Apply(entry),
                 Comparisons = Comparisons.Apply(entry),
+                Proficiency = Proficiency.Apply(entry),
                 Stock = Stock.Apply(entry),
             },
         };
@@ -134,7 +138,8 @@ public sealed record ClinicState
             LateReports.Against(@event, Benches, Requests),
         ClinicEvent.RecordErased erased => RetentionRules.Against(erased, provenance, People.RetentionMonths, Zone!),
         _ => Stock.Against(@event, IsApproved) ?? People.Against(@event, Benches, DayOf(provenance))
-            ?? Controls.Against(@event, IsApproved, Benches) ?? Comparisons.Against(@event, Stock),
+            ?? Controls.Against(@event, IsApproved, Benches) ?? Comparisons.Against(@event, Stock)
+            ?? Proficiency.Against(@event, IsApproved),
     };
 
     private LocalDate DayOf(Provenance provenance) => provenance.Arrived.InZone(Zone!).Date;

@@ -18,6 +18,7 @@ internal static class Wordlists
     {
         ["patient"] = RequestKind.Patient,
         ["control"] = RequestKind.Control,
+        ["proficiency"] = RequestKind.Proficiency,
     };
 
     public static readonly IReadOnlyDictionary<string, Priority> Priorities = new Dictionary<string, Priority>

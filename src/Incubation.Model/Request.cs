@@ -2,11 +2,14 @@ using NodaTime;
 
 namespace Incubation.Model;
 
-/// <summary>Whether a cartridge serves a patient or a control material.</summary>
+/// <summary>What a cartridge serves: a patient, a control material, or a specimen of proficiency testing.</summary>
 public enum RequestKind
 {
     Patient,
     Control,
+
+    /// <summary>Run like a patient's specimen, never reported as one.</summary>
+    Proficiency,
 }
 
 /// <summary>How much waiting hurts.</summary>

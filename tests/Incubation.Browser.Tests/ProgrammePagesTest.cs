@@ -55,6 +55,30 @@ public sealed class ProgrammePagesTest(Browser browser)
         await Good(page, "comparisons");
     }
 
+    [Fact]
+    public async Task ARoundIsReceivedAndPutOnTheBatch()
+    {
+        await using var server = await ServerProcess.StartDemo(Cancel);
+        var page = await Open(server, "proficiency");
+        await page.Locator("#round-programme").FillAsync("Invented programme");
+        await page.Locator("#round-name").FillAsync("2026-A");
+        await page.Locator("#round-due").FillAsync("2030-01-01");
+        await page.Locator("#round-specimens").FillAsync("PT-1, PT-2");
+        await page.Locator("#round-assay-DA").CheckAsync();
+        await Good(page, "proficiency-form");
+        await page.Locator("#round-specimens").PressAsync("Enter");
+        await Assertions.Expect(page.Locator("main table")).ToContainTextAsync("not requested");
+        await page.GetByRole(AriaRole.Button, new() { Name = "Add to the batch" }).ClickAsync();
+        await Assertions.Expect(page.Locator("main table")).ToContainTextAsync("in progress");
+        await Good(page, "proficiency-round");
+        await page.Locator("#round-how").FillAsync("On its portal.");
+        await page.Locator("#round-how").PressAsync("Enter");
+        await Assertions.Expect(page.Locator("#round-how-fault")).ToContainTextAsync("has no result");
+        await page.GotoAsync(new Uri(server.Address, "proficiency").ToString());
+        await Assertions.Expect(page.Locator("main table")).ToContainTextAsync("run and report");
+        await Good(page, "proficiency");
+    }
+
     private async Task<IPage> Open(ServerProcess server, string address)
     {
         var page = await browser.Open(1280, 800);

@@ -46,6 +46,9 @@ public sealed class MemoryClinic
     /// <summary>Comparisons of kit lots.</summary>
     public ComparisonsState Comparisons => State.Comparisons;
 
+    /// <summary>External proficiency testing.</summary>
+    public ProficiencyState Proficiency => State.Proficiency;
+
     /// <summary>Results amended after their batches had been closed.</summary>
     public AmendmentsState Amendments => State.Amendments;
 

@@ -40,6 +40,32 @@ public static class ProgrammeStory
             ], 30),
     ];
 
+    public static ProficiencyItem First { get; } = new(SpecimenId.Of("PT-1"), ClinicStory.A);
+
+    public static ProficiencyItem Second { get; } = new(SpecimenId.Of("PT-2"), ClinicStory.A);
+
+    public static ClinicEvent.ProficiencyReceived Round { get; } =
+        new(1, "Invented programme", "2026-A", [First, Second], new LocalDate(2026, 3, 20));
+
+    public static ClinicEvent.ProficiencyReported Told { get; } = new(1,
+        [new ProficiencyResult(First.Specimen, First.Assay, "4.2"),
+            new ProficiencyResult(Second.Specimen, Second.Assay, "<0.5")], "on its portal");
+
+    /// <summary>After the comparison: a round that is reported and graded, and one that is not run.</summary>
+    public static IReadOnlyList<StoryCommand> Proficiency { get; } =
+    [
+        .. Compared,
+        .. StoryCommand.Numbered(
+            [
+                [Round],
+                [Told],
+                [new ClinicEvent.ProficiencyGraded(1, First, ProficiencyGrade.Satisfactory, 4.3m, "")],
+                [new ClinicEvent.ProficiencyGraded(1, Second, ProficiencyGrade.Unsatisfactory, 2, "The vial was old.")],
+                [Round with { Round = 2, Name = "2026-B" }],
+                [new ClinicEvent.ProficiencyCancelled(2, "The vials came broken.")],
+            ], 50),
+    ];
+
     public static ComparedResult Of(decimal value, string request) =>
         new(value, ClinicStory.Bench, RequestId.Of(request));
 

@@ -1,5 +1,6 @@
 using System.Globalization;
 using Incubation.Bench;
+using Incubation.Clinic.Programme;
 using Incubation.Clinic.Stock;
 using Incubation.Clinic.TestKit;
 using Incubation.Model;
@@ -102,6 +103,8 @@ internal sealed class RandomCommands(int seed)
                 ? asked with { Bench = bench, Batch = batch, Request = request } : asked,
         ClinicEvent.LotComparisonBegun or ClinicEvent.LotPairSet or ClinicEvent.LotPairRemoved
             or ClinicEvent.LotComparisonSettled => OfComparisons(any, state),
+        ClinicEvent.ProficiencyReceived or ClinicEvent.ProficiencyReported or ClinicEvent.ProficiencyCancelled
+            or ClinicEvent.ProficiencyGraded => OfProficiency(any, state),
         ClinicEvent.CorrectiveActionTaken taken => Corrective(taken, state),
         ClinicEvent.ClosedResultAmended amended
             when state.Amendments.Waiting.FirstOrDefault() is { Proposed: var waits } =>
@@ -151,6 +154,36 @@ internal sealed class RandomCommands(int seed)
             ClinicEvent.PasskeyUsed used when known.Count > 0 =>
                 used with { Passkey = Pick(known), Count = random.Next(6) },
             ClinicEvent.PasskeyRemoved removed when known.Count > 0 => removed with { Passkey = Pick(known) },
+            _ => any,
+        };
+    }
+
+    /// <summary>Of the round that was received last, or a next one.</summary>
+    private ClinicEvent OfProficiency(ClinicEvent any, ClinicState state)
+    {
+        var last = state.Proficiency.Rounds.LastOrDefault();
+        var number = state.Proficiency.Rounds.Count;
+        return any switch
+        {
+            ClinicEvent.ProficiencyReceived received => received with
+            {
+                Round = number + 1,
+                Programme = "said",
+                Name = "said",
+                Items = [new ProficiencyItem(new SpecimenId($"PT-{random.Next(4)}"), ClinicStory.A)],
+            },
+            ClinicEvent.ProficiencyReported reported => reported with
+            {
+                Round = number,
+                Results = [.. (last?.Items ?? []).Select(item =>
+                    new ProficiencyResult(item.Specimen, item.Assay, "4.2"))],
+            },
+            ClinicEvent.ProficiencyCancelled cancelled => cancelled with { Round = number },
+            ClinicEvent.ProficiencyGraded graded when last is not null => graded with
+            {
+                Round = number,
+                Item = Chance(4) ? graded.Item : last.Items[0],
+            },
             _ => any,
         };
     }

@@ -174,6 +174,22 @@ internal sealed class BenchStory
         return story.entries;
     }
 
+    /// <summary>A specimen of proficiency testing, run like a patient's.</summary>
+    public static IReadOnlyList<BenchEntry> TellProficiency()
+    {
+        var story = new BenchStory();
+        var request = Request("R01", "A", 3);
+        story.Say(0, Open);
+        story.Say(1, new BenchCommand.AddRequests([request with
+        {
+            Request = request.Request with { Kind = RequestKind.Proficiency },
+        }]));
+        story.Say(1, new BenchCommand.StartBatch());
+        story.Plan(PlanCause.BatchStarted);
+        story.Say(50, new BenchCommand.Mixed(RequestId.Of("R01")));
+        return story.entries;
+    }
+
     /// <summary>A morning on which not everything can be planned, and then nothing.</summary>
     public static IReadOnlyList<BenchEntry> TellPlanTrouble()
     {

@@ -93,6 +93,15 @@ public sealed class SampleLogMaker
     }
 
     [Fact(Explicit = true)]
+    public void Make_ProficiencyTested_ExistsAfterwards()
+    {
+        using var folder = new TempFolder();
+        using var file = DataFile.Open(folder.DataFile);
+        Assert.Empty(ClinicLog.Open(file).Tell(ProgrammeStory.Proficiency));
+        Keep(file, StreamName.Clinic, "programme-2");
+    }
+
+    [Fact(Explicit = true)]
     public void Make_AReleaseAfterTheClose_ExistsAfterwards()
     {
         using var folder = new TempFolder();
@@ -116,6 +125,10 @@ public sealed class SampleLogMaker
     [Fact(Explicit = true)]
     public void Make_BenchThatAwaitsAComparison_ExistsAfterwards() =>
         Keep(BenchStory.TellComparison(), "bench-gates-2");
+
+    [Fact(Explicit = true)]
+    public void Make_BenchWithProficiencyTesting_ExistsAfterwards() =>
+        Keep(BenchStory.TellProficiency(), "bench-proficiency-1");
 
     [Fact(Explicit = true)]
     public void Make_BenchThatCannotPlanEverything_ExistsAfterwards() =>

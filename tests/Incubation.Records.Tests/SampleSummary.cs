@@ -86,6 +86,10 @@ internal static class SampleSummary
             text.AppendLine(CultureInfo.InvariantCulture,
                 $"comparison {one.Number} {one.Assay} {one.Old} {one.New} {Json(one.Criterion)} {Json(one.Pairs)} "
                 + $"{Json(one.Decision)}");
+        foreach (var one in state.Proficiency.Rounds)
+            text.AppendLine(CultureInfo.InvariantCulture,
+                $"round {one.Number} {one.Programme} {one.Name} {Json(one.Items)} {Json(one.Due)} "
+                + $"{Json(one.Reported)} {Json(one.Cancelled)} {Json(one.Grades)}");
         foreach (var key in state.People.Keys.Values.OrderBy(key => key.Id.Value, StringComparer.Ordinal))
             text.AppendLine(CultureInfo.InvariantCulture, $"key {key.Id} {Json(key.Scopes)} revoked {key.IsRevoked}");
     }

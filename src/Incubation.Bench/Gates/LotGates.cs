@@ -5,7 +5,8 @@ using NodaTime;
 namespace Incubation.Bench;
 
 /// <summary>
-/// What the controls of a kit lot let its patients' cartridges do on a bench. Controls themselves always go.
+/// What the controls of a kit lot let its patients' cartridges do on a bench, and those of proficiency testing, which
+/// run like them. Controls themselves always go.
 /// </summary>
 public enum LotGate
 {
@@ -45,7 +46,7 @@ internal static class LotGates
 
     /// <summary>The gate of a cartridge's lot, where it is a patient's and the gate is not open; else null.</summary>
     public static GatedLot? GateOf(BenchState state, Cartridge cartridge) =>
-        cartridge.Wanted.Request.Kind == RequestKind.Patient ? state.GateOf(cartridge.Wanted.Request.Lot) : null;
+        cartridge.Wanted.Request.Kind != RequestKind.Control ? state.GateOf(cartridge.Wanted.Request.Lot) : null;
 
     /// <summary>Whether a patient's cartridge must not be started now.</summary>
     public static bool KeepsBack(BenchState state, Cartridge cartridge) =>
@@ -122,7 +123,7 @@ internal static class LotGates
         new(lot, gate, gate == LotGate.Failed
         ? [.. state.Cartridges
             .Where(cartridge => cartridge.Wanted.Request.Lot == lot
-                && cartridge.Wanted.Request.Kind == RequestKind.Patient)
+                && cartridge.Wanted.Request.Kind != RequestKind.Control)
             .Where(cartridge => cartridge.Stage is CartridgeStage.InWork or CartridgeStage.Astray
                 || (cartridge.Stage is CartridgeStage.Cleared && (cartridge.Result is null || cartridge.IsHeld)))
             .Select(cartridge => cartridge.Id)]
@@ -148,7 +149,7 @@ internal static class LotGates
             return cartridge with { HeldForControls = false };
         // What still waits for another reason waits for the controls too: whoever releases it is told so.
         if (cartridge.Wanted.Request.Lot == set.Lot && set.Gate != LotGate.Open
-            && cartridge is { Wanted.Request.Kind: RequestKind.Patient, Result: not null, IsHeld: true })
+            && cartridge is { Wanted.Request.Kind: not RequestKind.Control, Result: not null, IsHeld: true })
             cartridge = cartridge with { HeldForControls = true };
         return set.Marked.Contains(cartridge.Id) && !cartridge.Deviations.Contains(Deviation.ControlsFailed)
             ? cartridge with { Deviations = cartridge.Deviations.Add(Deviation.ControlsFailed) }

@@ -40,7 +40,8 @@ public enum ResultHold
 
 /// <summary>
 /// What a result may be used for: the one rule, asked by gates, charts, exports and pages alike. A result that waits is
-/// used for nothing; released by a supervisor, it is used like any other, but for one of which an amendment waits.
+/// used for nothing; released by a supervisor, it is used like any other, but for one of which an amendment waits. One
+/// of proficiency testing is told its programme alone: it never goes out as a patient's, and is in no mean of patients.
 /// </summary>
 /// <param name="Hold">Why it may not be used; <see cref="ResultHold.None"/> where it may.</param>
 /// <param name="IsReported">Whether it may go out, as a patient's.</param>

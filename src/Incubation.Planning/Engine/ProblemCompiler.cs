@@ -170,7 +170,7 @@ internal sealed partial class ProblemCompiler
 
     private static long LossKeyOf(Request request) =>
         (request.RepeatLeft ? 0 : 1_000_000_000L) + (request.Priority == Priority.Urgent ? 1_000_000L : 0)
-        + (request.Kind == RequestKind.Patient ? 1_000L : 0) + 1;
+        + (request.Kind != RequestKind.Control ? 1_000L : 0) + 1;
 
     private void FillLengths(int j)
     {

@@ -140,6 +140,10 @@ internal static class ProgrammeEvents
         new("lot-pair-set", 1, typeof(ClinicEvent.LotPairSet)),
         new("lot-pair-removed", 1, typeof(ClinicEvent.LotPairRemoved)),
         new("lot-comparison-settled", 1, typeof(ClinicEvent.LotComparisonSettled)),
+        new("proficiency-received", 1, typeof(ClinicEvent.ProficiencyReceived)),
+        new("proficiency-reported", 1, typeof(ClinicEvent.ProficiencyReported)),
+        new("proficiency-cancelled", 1, typeof(ClinicEvent.ProficiencyCancelled)),
+        new("proficiency-graded", 1, typeof(ClinicEvent.ProficiencyGraded)),
     ];
 }
 

@@ -74,6 +74,9 @@ public sealed class ClinicLog
     /// <summary>Comparisons of kit lots.</summary>
     public ComparisonsState Comparisons => state.Comparisons;
 
+    /// <summary>External proficiency testing.</summary>
+    public ProficiencyState Proficiency => state.Proficiency;
+
     /// <summary>Results amended after their batches had been closed.</summary>
     public AmendmentsState Amendments => state.Amendments;
 

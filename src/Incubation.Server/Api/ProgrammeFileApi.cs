@@ -18,6 +18,8 @@ internal static class ProgrammeFileApi
         Map(app, "/comparisons/{number:int}.csv", (HttpContext context, ComparisonService desk, Actors actors,
             AccessLog looks, int number) => File(context, actors, looks, $"comparisons/{number}.csv",
                 desk.Find(number) is { } one ? desk.File(one) : null));
+        Map(app, "/proficiency.csv", (HttpContext context, ProficiencyService desk, Actors actors, AccessLog looks) =>
+            File(context, actors, looks, "proficiency.csv", desk.File()));
     }
 
     private static void Map(IEndpointRouteBuilder app, string pattern, Delegate handler) =>

@@ -58,6 +58,9 @@ public static class ClinicText
         ClinicRefusal.ComparisonIsSo => ClinicRefusalWords.ComparisonIsSo,
         ClinicRefusal.ComparisonSettled => ClinicRefusalWords.ComparisonSettled,
         ClinicRefusal.ComparisonTooFew => ClinicRefusalWords.ComparisonTooFew,
+        ClinicRefusal.UnknownRound => ClinicRefusalWords.UnknownRound,
+        ClinicRefusal.RoundImpossible => ClinicRefusalWords.RoundImpossible,
+        ClinicRefusal.RoundIsSo => ClinicRefusalWords.RoundIsSo,
         _ => StockText.Of(refused.Why) ?? Words.CommandFailed,
     }, refused.Detail);
 }

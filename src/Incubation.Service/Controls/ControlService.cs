@@ -204,7 +204,7 @@ public sealed class ControlService(ClinicHost clinic, BenchRegistry benches, Int
             [.. wanted.Select(pair => pair.Material).OfType<ControlMaterial>()],
             [.. wanted.Where(pair => pair.Material is null).Select(pair => pair.Level)],
             state.Cartridges.Any(cartridge => cartridge.Wanted.Request.Lot == lot
-                && cartridge.Wanted.Request.Kind == RequestKind.Patient && !cartridge.IsOver))
+                && cartridge.Wanted.Request.Kind != RequestKind.Control && !cartridge.IsOver))
         {
             Ended =
             [

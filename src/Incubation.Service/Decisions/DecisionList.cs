@@ -49,6 +49,12 @@ public enum DecisionKind
 
     /// <summary>A comparison of kit lots was begun, and is not decided.</summary>
     ComparisonOpen,
+
+    /// <summary>Results of a proficiency round are to be reported.</summary>
+    ProficiencyDue,
+
+    /// <summary>A proficiency round is reported, and its grades are to be entered.</summary>
+    ProficiencyToGrade,
 }
 
 /// <summary>Something that waits for a decision.</summary>

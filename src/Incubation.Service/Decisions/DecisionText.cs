@@ -15,6 +15,8 @@ public static class DecisionText
         DecisionKind.ReleasedToReview => DecisionWords.ReleasedToReview,
         DecisionKind.LateReport => DecisionWords.LateReport,
         DecisionKind.NotChecked => DecisionWords.NotChecked,
+        DecisionKind.ProficiencyDue => DecisionWords.ProficiencyDue,
+        DecisionKind.ProficiencyToGrade => DecisionWords.ProficiencyToGrade,
         DecisionKind.LotToCompare => DecisionWords.LotToCompare,
         DecisionKind.ComparisonOpen => DecisionWords.ComparisonOpen,
         DecisionKind.TargetEnding => DecisionWords.TargetEnding,

@@ -16,7 +16,7 @@ public sealed class ProgrammeDecisions(ClinicHost clinic, StockSettings settings
     /// <summary>What waits on a day, in no order.</summary>
     /// <param name="today">The day, in the clinic's zone.</param>
     public IEnumerable<DecisionLine> Lines(LocalDate today) =>
-        [.. OfTargets(today), .. OfLots(today), .. OfComparisons()];
+        [.. OfTargets(today), .. OfLots(today), .. OfComparisons(), .. OfProficiency(today)];
 
     /// <summary>Targets that end soon, or have ended: the next one is set, or this one removed.</summary>
     private IEnumerable<DecisionLine> OfTargets(LocalDate today) => clinic.Log.Controls
@@ -46,6 +46,14 @@ public sealed class ProgrammeDecisions(ClinicHost clinic, StockSettings settings
         .Select(one => Line(DecisionKind.ComparisonOpen, one.At, Say.Dotted(
             Say.Of(DecisionWords.LotWith, one.Assay, one.New, one.Old), ProgrammeText.Of(one.Outcome.Verdict)),
             string.Create(CultureInfo.InvariantCulture, $"comparisons/{one.Number}")));
+
+    private IEnumerable<DecisionLine> OfProficiency(LocalDate today) => clinic.Log.Proficiency.Rounds
+        .Where(round => round.IsOpen || round.AwaitsGrades)
+        .Select(round => Line(round.IsOpen ? DecisionKind.ProficiencyDue : DecisionKind.ProficiencyToGrade,
+            round.Reported?.At ?? round.At, Say.Dotted(
+                Say.Of(DecisionWords.RoundDue, round.Programme, round.Name, Say.Day(round.Due)),
+                ProgrammeText.Of(round, today)),
+            string.Create(CultureInfo.InvariantCulture, $"proficiency/{round.Number}")));
 
     private static DecisionLine Line(DecisionKind kind, Instant since, string what, string address) =>
         new(kind, since, null, what, address, Right.Supervise);

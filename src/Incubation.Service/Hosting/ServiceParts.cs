@@ -103,6 +103,7 @@ internal static class ServiceParts
         services.AddSingleton<LotGateService>();
         services.AddSingleton<ControlService>();
         services.AddSingleton<Programme.ComparisonService>();
+        services.AddSingleton<Programme.ProficiencyService>();
         services.AddHostedService<ControlWatch>();
         services.AddSingleton<Intake>();
         services.AddSingleton<StockQueries>();

@@ -2,7 +2,9 @@ using System.Globalization;
 using Incubation.Clinic;
 using Incubation.Clinic.Programme;
 using Incubation.Model.Controls;
+using Incubation.Records.Batches;
 using Incubation.Service.Text;
+using NodaTime;
 
 namespace Incubation.Service.Programme;
 
@@ -22,8 +24,51 @@ public static class ProgrammeText
             Say.Of(ProgrammeWords.LogPairRemoved, removed.Pair, removed.Comparison, removed.Why),
         ClinicEvent.LotComparisonSettled settled =>
             Say.Of(ProgrammeWords.LogComparisonSettled, settled.Comparison, Of(settled.Decision), settled.Why),
+        ClinicEvent.ProficiencyReceived received => Say.Of(ProgrammeWords.LogRoundReceived, received.Round,
+            received.Programme, received.Name, Say.Day(received.Due)),
+        // A value is a result: it stands on the round's page, for those who may read it.
+        ClinicEvent.ProficiencyReported reported =>
+            Say.Of(ProgrammeWords.LogRoundReported, reported.Round, reported.How),
+        ClinicEvent.ProficiencyCancelled cancelled =>
+            Say.Of(ProgrammeWords.LogRoundCancelled, cancelled.Round, cancelled.Why),
+        ClinicEvent.ProficiencyGraded graded => Say.Of(ProgrammeWords.LogRoundGraded, graded.Round,
+            graded.Item?.Specimen, graded.Item?.Assay, Of(graded.Grade), graded.Note).TrimEnd(),
         _ => null,
     };
+
+    /// <summary>How a programme graded a result.</summary>
+    public static string Of(ProficiencyGrade grade) => grade switch
+    {
+        ProficiencyGrade.Satisfactory => ProgrammeWords.GradeSatisfactory,
+        ProficiencyGrade.Unsatisfactory => ProgrammeWords.GradeUnsatisfactory,
+        _ => ProgrammeWords.GradeUngraded,
+    };
+
+    /// <summary>What is to be done about a round.</summary>
+    /// <param name="round">The round.</param>
+    /// <param name="today">The day, in the clinic's zone.</param>
+    public static string Of(ProficiencyRound round, LocalDate today)
+    {
+        ArgumentNullException.ThrowIfNull(round);
+        return round.Cancelled is not null ? ProgrammeWords.RoundCancelled
+            : round.IsOpen ? today > round.Due ? ProgrammeWords.RoundOverdue : ProgrammeWords.RoundToReport
+            : round.AwaitsGrades ? ProgrammeWords.RoundAwaitsGrades
+            : round.Grades.Any(grade => grade.Grade == ProficiencyGrade.Unsatisfactory)
+            ? ProgrammeWords.GradeUnsatisfactory : ProgrammeWords.RoundGraded;
+    }
+
+    /// <summary>Where the run of an item is.</summary>
+    public static string Of(ItemLine line)
+    {
+        ArgumentNullException.ThrowIfNull(line);
+        return line.Run is not { } run ? ProgrammeWords.RunNone
+            : Say.Dotted(run.Request.Value, line.Value is not null ? null
+                : ResultStatusWord(run));
+    }
+
+    private static string ResultStatusWord(CartridgeRecord run) => run.Result is null
+        ? run.Standing == CartridgeStatus.Discarded ? ProgrammeWords.RunDiscarded : ProgrammeWords.RunUnderWay
+        : ProgrammeWords.RunHeld;
 
     /// <summary>A criterion: "at most 10 %, 5 specimens".</summary>
     /// <param name="criterion">The criterion.</param>

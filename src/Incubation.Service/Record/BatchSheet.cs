@@ -313,8 +313,8 @@ public sealed class BatchSheet
 
     private List<SheetCell> Line(CartridgeRecord one) =>
     [
-        new(one.Specimen.Value, Say.Dotted(one.Request.Value, one.Kind == RequestKind.Control
-            ? Words.Control : null, one.Priority == Priority.Urgent ? Words.Urgent : null)),
+        new(one.Specimen.Value, Say.Dotted(one.Request.Value, KindText.Of(one.Kind),
+            one.Priority == Priority.Urgent ? Words.Urgent : null)),
         new(one.AssayName, Say.Dotted(Say.Of(RecordWords.VersionOf, one.AssayVersion), one.Lot.Value)),
         new(one.Slot is { } slot ? Say.Of(RecordWords.PlaceSlot, slot) : "", one.Reader is { } reader
             ? Say.Of(RecordWords.PlaceReader, reader) : ""),

@@ -3,6 +3,7 @@ using System.Globalization;
 using Incubation.Bench;
 using Incubation.Clinic;
 using Incubation.Clinic.Controls;
+using Incubation.Clinic.Programme;
 using Incubation.Clinic.Stock;
 using Incubation.Model;
 using Incubation.Records.Clinic;
@@ -81,6 +82,9 @@ public sealed record IntakeOutcome(IReadOnlyList<string> Ids, IReadOnlyList<Inta
 public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock clock, LotGateService gates)
     : IDisposable
 {
+    /// <summary>How a request of proficiency testing says so; only what is in an open round is taken as one.</summary>
+    public const string ProficiencyKind = "proficiency";
+
     /// <summary>So many faults are told at once.</summary>
     private const int MaxFaults = 100;
 
@@ -169,7 +173,8 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
             return Fault("requests", Words.RefusedIntakeIsPaused);
         if (state.Cartridges.Length + wanted.Count > BenchDay.MaximumRequests)
             return Fault("requests", Say.Of(Words.RefusedTooManyRequests, BenchDay.MaximumRequests));
-        var reading = new Reading(clinic.Catalogue, clinic.Log.Requests, clinic.Log.Stock, clinic.Facts.Zone, state,
+        var reading = new Reading(clinic.Catalogue, clinic.Log.Requests, clinic.Log.Stock,
+            clinic.Log.Proficiency, clinic.Facts.Zone, state,
             provenance.Arrived);
         var requests = wanted.Select(reading.Read).ToList();
         if (reading.Faults.Count > 0)
@@ -211,7 +216,7 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
 
     /// <summary>Reads stated requests against the catalogue, collecting every fault.</summary>
     private sealed class Reading(Catalogue catalogue, ImmutableHashSet<RequestId> received, StockState stock,
-        DateTimeZone zone, BenchState state, Instant now)
+        ProficiencyState proficiency, DateTimeZone zone, BenchState state, Instant now)
     {
         // What is here, by its normal form: two ids that look alike are one.
         private readonly Dictionary<string, RequestId> here =
@@ -276,8 +281,10 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
                 Wrong("assay", RequestsWords.IntakeAssayUnknown,
                     string.Join(", ", catalogue.Assays().Select(known => known.Assay.Code)));
             var lot = ReadLot(wanted.Lot, assay, Wrong);
-            var kind = ReadWord(wanted.Kind, RequestKind.Patient, "control", RequestKind.Control, "patient", "kind",
-                Wrong);
+            var kind = wanted.Kind == ProficiencyKind ? RequestKind.Proficiency
+                : ReadWord(wanted.Kind, RequestKind.Patient, "control", RequestKind.Control, "patient", "kind", Wrong);
+            if (OtherwiseThanItsRound(specimen, assay, kind) is { } round)
+                Wrong("specimen", round, specimen);
             var priority = ReadWord(wanted.Priority, Priority.Routine, "urgent", Priority.Urgent, "routine",
                 "priority", Wrong);
             var identifier = string.IsNullOrWhiteSpace(wanted.Identifier) ? null : wanted.Identifier.Trim();
@@ -342,6 +349,23 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
             .Select(cartridge => cartridge.Wanted.Facts?.Identifier)
             .FirstOrDefault(known => known is not null
                 && !string.Equals(Normal(known), identifier, StringComparison.OrdinalIgnoreCase));
+
+        /// <summary>
+        /// What is wrong where a specimen of an open round of proficiency testing is asked for as a patient's, so that
+        /// its result would be reported, or a patient's as one of proficiency testing; else null.
+        /// </summary>
+        private string? OtherwiseThanItsRound(string? specimen, CatalogueAssay? assay, RequestKind kind)
+        {
+            var round = TextId.IsValid(specimen) ? proficiency.OpenRoundOf(new SpecimenId(specimen!)) : null;
+            return kind switch
+            {
+                RequestKind.Patient when round is not null => RequestsWords.IntakeIsProficiency,
+                RequestKind.Proficiency when assay is not null && round?.Items.Any(item =>
+                    item.Specimen.Value == specimen && item.Assay == assay.Assay.Code) != true =>
+                    RequestsWords.IntakeNoRound,
+                _ => null,
+            };
+        }
 
         private ControlMaterial? ReadControl(WantedRequest wanted, RequestKind kind, CatalogueAssay? assay,
             Action<string, string, object?[]> wrong)

@@ -212,7 +212,7 @@ public sealed class SnapshotWriter(ClinicHost clinic, BenchClock clock, IHostAla
     /// <summary>Whether a result that is entered now is held.</summary>
     internal static bool WillBeHeld(BenchState state, Cartridge cartridge) =>
         cartridge.IsHeld
-            || (cartridge.Wanted.Request.Kind == RequestKind.Patient
+            || (cartridge.Wanted.Request.Kind != RequestKind.Control
                 && state.GateOf(cartridge.Wanted.Request.Lot) is not null);
 
     private static MissingResultSnapshot MissingResult(BenchState state, Cartridge cartridge) => new(

@@ -97,7 +97,7 @@ public static class BatchText
     };
 
     private static string? Gated(BenchState state, Cartridge cartridge) =>
-        cartridge.Wanted.Request.Kind == RequestKind.Patient
+        cartridge.Wanted.Request.Kind != RequestKind.Control
             ? ResourceText.Gate(state, cartridge.Wanted.Request.Lot) : null;
 
     private static string? Result(Cartridge cartridge) => cartridge.Result is null

@@ -107,7 +107,7 @@ public static class IdleText
                 .Select(number => state.Adopted?.NextOf(new HandsNumber(number))?.Step.Action)
                 .OfType<StepAction.Mix>().Select(mix => mix.Request);
         return next.Select(request => state.Find(request)?.Wanted.Request)
-            .Where(wanted => wanted?.Kind == RequestKind.Patient)
+            .Where(wanted => wanted?.Kind is not (null or RequestKind.Control))
             .Select(wanted => state.GateOf(wanted!.Lot))
             .FirstOrDefault(gate => gate is { Gate: LotGate.AwaitingControls or LotGate.Failed });
     }

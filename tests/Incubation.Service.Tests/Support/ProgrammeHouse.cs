@@ -23,6 +23,8 @@ internal sealed class ProgrammeHouse(ControlsHouse house) : IAsyncDisposable
 
     public ComparisonService Comparisons => new(house.Clinic, house.Book, Book, house.Gates, house.Clock);
 
+    public ProficiencyService Proficiency => new(house.Clinic, Book, house.Intake, house.Clock);
+
     public StockSettings Settings { get; } = new(30);
 
     public static async Task<ProgrammeHouse> OpenAsync() =>
