@@ -36,6 +36,12 @@ public abstract partial record ClinicEvent
     /// <summary>It may be used again.</summary>
     public sealed record StockLetOut(StockKind Kind, LotCode Lot, string Why) : ClinicEvent;
 
+    /// <summary>Below which number something is ordered.</summary>
+    /// <param name="Kind">Kits or control material.</param>
+    /// <param name="Assay">The assay; null only for a control material that serves several.</param>
+    /// <param name="Least">The number; null where it is not ordered by a number any more.</param>
+    public sealed record ReorderPointSet(StockKind Kind, AssayCode? Assay, int? Least) : ClinicEvent;
+
     /// <summary>Nothing is left, or what is left will not be used.</summary>
     public sealed record StockFinished(StockKind Kind, LotCode Lot) : ClinicEvent;
 }

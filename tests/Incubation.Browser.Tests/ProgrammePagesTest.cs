@@ -69,7 +69,7 @@ public sealed class ProgrammePagesTest(Browser browser)
         await page.Locator("#round-specimens").PressAsync("Enter");
         await Assertions.Expect(page.Locator("main table")).ToContainTextAsync("not requested");
         await page.GetByRole(AriaRole.Button, new() { Name = "Add to the batch" }).ClickAsync();
-        await Assertions.Expect(page.Locator("main table")).ToContainTextAsync("in progress");
+        await Assertions.Expect(page.Locator("main table")).ToContainTextAsync("on the batch");
         await Good(page, "proficiency-round");
         await page.Locator("#round-how").FillAsync("On its portal.");
         await page.Locator("#round-how").PressAsync("Enter");
@@ -77,6 +77,20 @@ public sealed class ProgrammePagesTest(Browser browser)
         await page.GotoAsync(new Uri(server.Address, "proficiency").ToString());
         await Assertions.Expect(page.Locator("main table")).ToContainTextAsync("run and report");
         await Good(page, "proficiency");
+    }
+
+    [Fact]
+    public async Task WhatIsBelowItsNumber_IsOrderedOnThePageAndAtHome()
+    {
+        await using var server = await ServerProcess.StartDemo(Cancel);
+        var page = await Open(server, "lots");
+        await page.Locator("#reorder-least").FillAsync("50000");
+        await page.Locator("#reorder-least").PressAsync("Enter");
+        await Assertions.Expect(page.Locator(".page-status")).ToContainTextAsync("is ordered below 50000");
+        await Good(page, "reorder");
+        await page.GotoAsync(server.Address.ToString());
+        await page.WaitForSelectorAsync("[data-interactive=true]");
+        await Good(page, "reorder-home");
     }
 
     private async Task<IPage> Open(ServerProcess server, string address)

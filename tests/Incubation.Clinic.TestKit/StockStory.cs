@@ -27,6 +27,14 @@ public static class StockStory
         [new ClinicEvent.StockFinished(StockKind.Kit, LotCode.Of("A-L8"))],
     ]);
 
+    /// <summary>After that story: below which number kits and vials are ordered, and one no more.</summary>
+    public static IReadOnlyList<StoryCommand> Reordered { get; } = StoryCommand.Numbered(
+    [
+        [new ClinicEvent.ReorderPointSet(StockKind.Kit, ClinicStory.A, 30)],
+        [new ClinicEvent.ReorderPointSet(StockKind.Control, null, 5)],
+        [new ClinicEvent.ReorderPointSet(StockKind.Control, null, null)],
+    ], 70);
+
     /// <summary>A kit's box with its buffer and its card.</summary>
     public static IEnumerable<ClinicEvent.StockReceived> Box(LotCode lot, LocalDate expiry, int count) =>
     [

@@ -90,6 +90,8 @@ internal sealed class RandomCommands(int seed)
         ClinicEvent.RequestReceived request => Requested(request, state),
         ClinicEvent.StockReceived received when state.Stock.Find(received.Kind, received.Lot) is { } known =>
             received with { Assay = known.Assay, Expiry = known.Expiry },
+        ClinicEvent.ReorderPointSet set when !Chance(4) =>
+            set with { Kind = Pick(StockKind.Kit, StockKind.Control), Assay = ClinicStory.A, Least = random.Next(9) },
         ClinicEvent.StockOpened one when Item(state) is { } item => one with { Kind = item.Kind, Lot = item.Lot },
         ClinicEvent.StockCounted one when Item(state) is { } item => one with { Kind = item.Kind, Lot = item.Lot },
         ClinicEvent.StockQuarantined one when Item(state) is { } item => one with { Kind = item.Kind, Lot = item.Lot },

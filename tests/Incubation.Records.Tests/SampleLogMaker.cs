@@ -102,6 +102,15 @@ public sealed class SampleLogMaker
     }
 
     [Fact(Explicit = true)]
+    public void Make_ReorderPoints_ExistAfterwards()
+    {
+        using var folder = new TempFolder();
+        using var file = DataFile.Open(folder.DataFile);
+        Assert.Empty(ClinicLog.Open(file).Tell([.. StockStory.Commands, .. StockStory.Reordered]));
+        Keep(file, StreamName.Clinic, "stock-reorder-1");
+    }
+
+    [Fact(Explicit = true)]
     public void Make_AReleaseAfterTheClose_ExistsAfterwards()
     {
         using var folder = new TempFolder();

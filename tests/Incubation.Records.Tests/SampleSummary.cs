@@ -10,6 +10,7 @@ using Incubation.Records.Benches;
 using Incubation.Records.Clinic;
 using Incubation.Records.Events;
 using Incubation.Records.Log;
+using NodaTime;
 
 namespace Incubation.Records.Tests;
 
@@ -90,6 +91,8 @@ internal static class SampleSummary
             text.AppendLine(CultureInfo.InvariantCulture,
                 $"round {one.Number} {one.Programme} {one.Name} {Json(one.Items)} {Json(one.Due)} "
                 + $"{Json(one.Reported)} {Json(one.Cancelled)} {Json(one.Grades)}");
+        foreach (var point in Reorder.Of(state.Stock, item => item.Counted, new LocalDate(2026, 3, 2), 30))
+            text.AppendLine(CultureInfo.InvariantCulture, $"order {Json(point.Key)} below {point.Least}");
         foreach (var key in state.People.Keys.Values.OrderBy(key => key.Id.Value, StringComparer.Ordinal))
             text.AppendLine(CultureInfo.InvariantCulture, $"key {key.Id} {Json(key.Scopes)} revoked {key.IsRevoked}");
     }

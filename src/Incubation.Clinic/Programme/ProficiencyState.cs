@@ -89,10 +89,10 @@ public sealed record ProficiencyState
             || string.IsNullOrWhiteSpace(received.Programme) || string.IsNullOrWhiteSpace(received.Name)
             ? new(ClinicRefusal.RoundImpossible, received.Name)
             : received.Items.Where(item => !assays(item.Assay)).Select(item => item.Assay.Value).FirstOrDefault() is
-                { } unknown
+            { } unknown
             ? new(ClinicRefusal.UnknownAssay, unknown)
             : received.Items.Select(item => OpenRoundOf(item.Specimen)).FirstOrDefault(round => round is not null) is
-                { } other
+            { } other
             ? new(ClinicRefusal.RoundIsSo, Number(other.Number))
             : null;
 

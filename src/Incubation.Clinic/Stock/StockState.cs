@@ -21,6 +21,10 @@ public sealed record StockState
     public ImmutableDictionary<StockKey, StockItem> Items { get; private init; } =
         ImmutableDictionary<StockKey, StockItem>.Empty;
 
+    /// <summary>Below which number something is ordered.</summary>
+    public ImmutableDictionary<ReorderKey, int> ReorderPoints { get; private init; } =
+        ImmutableDictionary<ReorderKey, int>.Empty;
+
     /// <summary>A lot, or null where it has not come in.</summary>
     public StockItem? Find(StockKind kind, LotCode lot) => Items.GetValueOrDefault(new StockKey(kind, lot));
 
@@ -68,6 +72,12 @@ public sealed record StockState
             ClinicEvent.StockLetOut let => With(let.Kind, let.Lot, item => item with { Quarantine = null }),
             ClinicEvent.StockFinished finished =>
                 With(finished.Kind, finished.Lot, item => item with { FinishedAt = at }),
+            ClinicEvent.ReorderPointSet set => this with
+            {
+                ReorderPoints = set.Least is { } least
+                    ? ReorderPoints.SetItem(new ReorderKey(set.Kind, set.Assay), least)
+                    : ReorderPoints.Remove(new ReorderKey(set.Kind, set.Assay)),
+            },
             _ => this,
         };
     }
@@ -89,6 +99,7 @@ public sealed record StockState
         ClinicEvent.StockLetOut let => Against(let.Kind, let.Lot, item => item.Quarantine is null)
             ?? WithoutWhy(let.Why, let.Lot),
         ClinicEvent.StockFinished finished => Against(finished.Kind, finished.Lot, item => item.FinishedAt is not null),
+        ClinicEvent.ReorderPointSet set => AgainstReorder(set, knows),
         _ => null,
     };
 
@@ -124,6 +135,13 @@ public sealed record StockState
             ? new(ClinicRefusal.ExpiryDiffers, $"{lot} ({LocalDatePattern.Iso.Format(known.Expiry)})")
             : null;
     }
+
+    private static ClinicObjection? AgainstReorder(ClinicEvent.ReorderPointSet set, Func<AssayCode, bool> knows) =>
+        set.Kind is not (StockKind.Kit or StockKind.Control)
+            || (set.Assay is { } assay ? !knows(assay) : set.Kind != StockKind.Control)
+            ? new(ClinicRefusal.UnknownAssay, set.Assay?.Value ?? "")
+            : set.Least is < 1 or > Reorder.Most ? new(ClinicRefusal.CountImpossible, set.Assay?.Value ?? "")
+            : null;
 
     private ClinicObjection? Against(StockKind kind, LotCode lot, Func<StockItem, bool> isSo) =>
         Find(kind, lot) is not { } item ? new(ClinicRefusal.UnknownLot, lot.Value)

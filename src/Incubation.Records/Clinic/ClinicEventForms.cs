@@ -109,6 +109,7 @@ internal static class StockEvents
         new("stock-quarantined", 1, typeof(ClinicEvent.StockQuarantined)),
         new("stock-let-out", 1, typeof(ClinicEvent.StockLetOut)),
         new("stock-finished", 1, typeof(ClinicEvent.StockFinished)),
+        new("reorder-point-set", 1, typeof(ClinicEvent.ReorderPointSet)),
     ];
 }
 

@@ -17,6 +17,23 @@ public static class StockText
         _ => ClinicRefusalWords.KindControl,
     };
 
+    /// <summary>Something that is ordered below a number.</summary>
+    public static string Of(ReorderKey key) => key switch
+    {
+        { Kind: StockKind.Kit } => Say.Of(StockWords.ReorderKit, key.Assay),
+        { Assay: { } assay } => Say.Of(StockWords.ReorderControl, assay),
+        _ => StockWords.ReorderControlShared,
+    };
+
+    /// <summary>Whether it is to be ordered.</summary>
+    public static string Of(ReorderLine line)
+    {
+        ArgumentNullException.ThrowIfNull(line);
+        return line.NotCounted > 0
+            ? Say.Of(StockWords.ReorderNotCounted, Say.Counted(line.NotCounted, StockWords.LotOne, StockWords.LotMany))
+            : line.IsBelow ? StockWords.ReorderOrder : StockWords.ReorderEnough;
+    }
+
     /// <summary>Why a lot must not be used, and what to do.</summary>
     public static string Of(StockStop stop) => stop.Cause switch
     {
@@ -64,6 +81,9 @@ public static class StockText
         ClinicEvent.StockQuarantined shut =>
             Say.Of(ClinicRefusalWords.LogQuarantined, Of(shut.Kind), shut.Lot, shut.Why),
         ClinicEvent.StockLetOut let => Say.Of(ClinicRefusalWords.LogLetOut, Of(let.Kind), let.Lot, let.Why),
+        ClinicEvent.ReorderPointSet set => set.Least is { } least
+            ? Say.Of(StockWords.LogReorderSet, Of(new ReorderKey(set.Kind, set.Assay)), least)
+            : Say.Of(StockWords.LogReorderRemoved, Of(new ReorderKey(set.Kind, set.Assay))),
         ClinicEvent.StockFinished finished => Say.Of(ClinicRefusalWords.LogFinished, Of(finished.Kind), finished.Lot),
         _ => null,
     };

@@ -1,5 +1,3 @@
-using System.Collections.Immutable;
-using System.Globalization;
 using Incubation.Bench;
 using Incubation.Clinic;
 using Incubation.Clinic.Controls;

@@ -67,7 +67,12 @@ public static class ProgrammeText
     }
 
     private static string ResultStatusWord(CartridgeRecord run) => run.Result is null
-        ? run.Standing == CartridgeStatus.Discarded ? ProgrammeWords.RunDiscarded : ProgrammeWords.RunUnderWay
+        ? run.Standing switch
+        {
+            CartridgeStatus.Discarded => ProgrammeWords.RunDiscarded,
+            CartridgeStatus.Waiting => ProgrammeWords.RunWaiting,
+            _ => ProgrammeWords.RunUnderWay,
+        }
         : ProgrammeWords.RunHeld;
 
     /// <summary>A criterion: "at most 10 %, 5 specimens".</summary>

@@ -283,8 +283,8 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
             var lot = ReadLot(wanted.Lot, assay, Wrong);
             var kind = wanted.Kind == ProficiencyKind ? RequestKind.Proficiency
                 : ReadWord(wanted.Kind, RequestKind.Patient, "control", RequestKind.Control, "patient", "kind", Wrong);
-            if (OtherwiseThanItsRound(specimen, assay, kind) is { } round)
-                Wrong("specimen", round, specimen);
+            if (RoundReading.Fault(proficiency, specimen, assay?.Assay.Code, kind) is { } fault)
+                Wrong("specimen", fault, specimen);
             var priority = ReadWord(wanted.Priority, Priority.Routine, "urgent", Priority.Urgent, "routine",
                 "priority", Wrong);
             var identifier = string.IsNullOrWhiteSpace(wanted.Identifier) ? null : wanted.Identifier.Trim();
@@ -349,23 +349,6 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
             .Select(cartridge => cartridge.Wanted.Facts?.Identifier)
             .FirstOrDefault(known => known is not null
                 && !string.Equals(Normal(known), identifier, StringComparison.OrdinalIgnoreCase));
-
-        /// <summary>
-        /// What is wrong where a specimen of an open round of proficiency testing is asked for as a patient's, so that
-        /// its result would be reported, or a patient's as one of proficiency testing; else null.
-        /// </summary>
-        private string? OtherwiseThanItsRound(string? specimen, CatalogueAssay? assay, RequestKind kind)
-        {
-            var round = TextId.IsValid(specimen) ? proficiency.OpenRoundOf(new SpecimenId(specimen!)) : null;
-            return kind switch
-            {
-                RequestKind.Patient when round is not null => RequestsWords.IntakeIsProficiency,
-                RequestKind.Proficiency when assay is not null && round?.Items.Any(item =>
-                    item.Specimen.Value == specimen && item.Assay == assay.Assay.Code) != true =>
-                    RequestsWords.IntakeNoRound,
-                _ => null,
-            };
-        }
 
         private ControlMaterial? ReadControl(WantedRequest wanted, RequestKind kind, CatalogueAssay? assay,
             Action<string, string, object?[]> wrong)

@@ -33,6 +33,13 @@ public sealed class StockQueries(ClinicHost clinic, BenchRegistry benches, DataF
             .Select(item => Line(item, today))], found.Count, page);
     }
 
+    /// <summary>A lot that expires within so many days is marked, and does not count as there.</summary>
+    public int ExpiryWarningDays => settings.ExpiryWarningDays;
+
+    /// <summary>What has a number below which it is ordered, and what is left of it.</summary>
+    public IReadOnlyList<ReorderLine> ToReorder() =>
+        Reorder.Of(State, LeftOf, Today, settings.ExpiryWarningDays);
+
     /// <summary>How many of a lot are left by the count; null where that is not counted.</summary>
     public int? LeftOf(StockItem item)
     {

@@ -163,6 +163,26 @@ public sealed class StockService(ClinicHost clinic, StockQueries room, BenchCloc
         return (null, held.Count == 0 ? done : done + " " + Say.Of(StockWords.HeldBack, string.Join(", ", held)));
     }
 
+    /// <summary>Says below which number something is ordered.</summary>
+    /// <param name="actor">Who.</param>
+    /// <param name="key">What.</param>
+    /// <param name="least">The number as it was typed; null where it is ordered by none any more.</param>
+    /// <returns>What is wrong, or what was set.</returns>
+    public (string? Fault, string? News) SetReorder(Actor? actor, ReorderKey key, string? least)
+    {
+        if (!Access.May(actor, Right.Supervise))
+            return (Words.NotAllowed, null);
+        var number = 0;
+        if (least is not null && !IsNumber(least, 1, out number))
+            return (Say.Of(Words.NumberFault, 1, Most), null);
+        var outcome = Outcome.Of(() => clinic.Log.Record(
+            new ClinicEvent.ReorderPointSet(key.Kind, key.Assay, least is null ? null : number),
+            Provenances.Of(actor!, clock)));
+        return (outcome.Fault, !outcome.IsDone ? null : least is null
+            ? Say.Of(StockWords.ReorderRemoved, StockText.Of(key))
+            : Say.Of(StockWords.ReorderSet, StockText.Of(key), number));
+    }
+
     private async Task<IReadOnlyList<string>> HoldBackAsync(Actor actor, LotCode lot)
     {
         List<string> held = [];
