@@ -9,7 +9,7 @@ public static class KindText
     public static string? Of(RequestKind kind) => kind switch
     {
         RequestKind.Control => Words.Control,
-        RequestKind.Proficiency => TextWords.Proficiency,
+        RequestKind.Proficiency => ProgrammeWords.KindProficiency,
         _ => null,
     };
 }
