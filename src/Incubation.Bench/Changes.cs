@@ -17,7 +17,8 @@ internal static class Changes
             : Changed(state ?? throw new InvalidOperationException("A bench's stream begins with its opening."), entry);
         next = UnknownSteps.Kept(next);
         var last = ArrivedLast(state, entry);
-        var isAnswer = next.NotKnown.Length < state?.NotKnown.Length;
+        var isAnswer = next.NotKnown.Length < state?.NotKnown.Length
+            || entry.Event is BenchEvent.QuestionSettled or BenchEvent.ReportsRevised;
         return next with
         {
             Recorded = next.Recorded.Add(entry.Provenance.Id),

@@ -140,6 +140,8 @@ internal sealed partial class Aide
             && option.Slots.Contains(at.Slot) ? at.Slot : null;
         return option.Answer switch
         {
+            Answer.OtherMoved => other is { ReadStart: { } began, ClearEnd: null } && began <= world.Now
+                ? (null, Known(began)) : null,
             Answer.OtherCleared => other?.ClearEnd is not null ? (null, null) : null,
             Answer.OtherDiscarded => other?.ThrownAway is not null ? (null, null) : null,
             Answer.OtherInSlot => SlotOf(other) is { } slot ? (slot, null) : null,

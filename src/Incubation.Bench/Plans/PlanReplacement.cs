@@ -40,22 +40,23 @@ public static class PlanReplacement
         var views = new Views(day, MarginDay.Of(day, policy.Margin));
         var standing = BenchProblem.RemainingPlan(state, day);
         var kept = standing is null ? null : Pull(views, standing);
-        var keeping = kept is null
-            ? null : new BenchCommand.AdoptPlan(kept.Plan, new PlanOrigin(cause, seed, 0, Planner.Version));
+        var keeping = kept is null ? null : new BenchCommand.AdoptPlan(WaitingDiscards.In(state, day, kept.Plan),
+            new PlanOrigin(cause, seed, 0, Planner.Version));
         if (policy.Search == SearchWhen.Needed && kept is not null && !NeedsSearch(kept, cause))
-            return IsSame(kept.Plan, state.Adopted!.AsItStands) ? [] : [keeping!];
+            return IsSame(keeping!.Plan, state.Adopted!.AsItStands) ? [] : [keeping];
         // What is wanted has changed, or the order no longer serves.
         var afresh = UrgentFirst.IsAsked(day)
             && (kept is null || cause is not (PlanCause.Report or PlanCause.StepOverran));
         var (found, iterations) = afresh ? SearchUrgentFirst(views, seed, budget, policy.Search)
             : Search(views, kept?.Plan, seed, budget);
-        var searched = new BenchCommand.AdoptPlan(found, new PlanOrigin(cause, seed, iterations, Planner.Version));
+        var searched = new BenchCommand.AdoptPlan(WaitingDiscards.In(state, day, found),
+            new PlanOrigin(cause, seed, iterations, Planner.Version));
         if (kept is null)
             return [searched];
         if (IsWorthReplacing(day, found, kept, state.Phase))
             return [searched, keeping!];
         // As it stands, with what is planned no more: its rows are still offered until another plan is adopted.
-        return IsSame(kept.Plan, state.Adopted!.AsItStands) ? [] : [keeping!, searched];
+        return IsSame(keeping!.Plan, state.Adopted!.AsItStands) ? [] : [keeping, searched];
     }
 
     /// <summary>

@@ -108,15 +108,17 @@ internal static class StaleSteps
     }
 
     /// <summary>
-    /// Whether hands have come to a row by or since what the plan does not know yet; or so shortly before somebody said
-    /// what became of a step that whoever reads it can hardly have begun: a mix takes no place, and may be left. What
+    /// Whether hands have come to a row by or since what the plan does not know yet; or so shortly before somebody
+    /// answered a question that whoever reads it can hardly have begun: a mix takes no place, and may be left. What
     /// they were at before that is theirs: a plan that was looked at and kept is not adopted anew, and says nothing
     /// against it.
     /// </summary>
     private static bool IsCome(BenchState state, NewsToPlan news, RemainingStep row) =>
         Progress.BegunAt(state, row) >= (!news.IsAnswer ? news.Arrived
             : news.Arrived - (row.Step.Action is StepAction.Mix ? UnknownSteps.TimeToBegin : TimeToTurn))
-        || (state.LastReportOf(row.Step.Hands!.Value) is { } last && news.At.Contains(last));
+        // A stated time is right within some seconds, and the hands were free at its latest.
+        || (state.LastReportOf(row.Step.Hands!.Value) is { } last
+            && news.At.Any(at => at <= last && last <= at + ReportDecisions.StatedWithin));
 
     private static bool Costs(BenchState state, LastMoments free, ImmutableArray<RemainingStep> fresh,
         RemainingStep row, Instant at)
@@ -137,5 +139,6 @@ internal static class StaleSteps
 /// <summary>What was told since a plan was last adopted.</summary>
 /// <param name="At">When each thing was.</param>
 /// <param name="Arrived">When the host heard of the first.</param>
-/// <param name="IsAnswer">Whether it says what became of a step that was not known.</param>
+/// <param name="IsAnswer">Whether it answers a question, says what became of a step that was not known, or corrects what
+/// was told.</param>
 internal sealed record NewsToPlan(ImmutableArray<Instant> At, Instant Arrived, bool IsAnswer);

@@ -30,8 +30,8 @@ public sealed record UnknownStep(HandsNumber Hands, StepAction Action, Instant B
 public sealed record SilentHands(HandsNumber Hands, Instant Since);
 
 /// <summary>
-/// Hands that were silent and have been heard of: whatever they told was perhaps long ago, and what they are offered
-/// next counts as begun no earlier than this.
+/// Hands that were silent, or told late, and have been heard of: whatever they told was perhaps long ago, and what they
+/// are offered next counts as begun no earlier than this.
 /// </summary>
 /// <param name="Hands">Which.</param>
 /// <param name="At">When they were heard of.</param>
@@ -246,17 +246,24 @@ internal static class UnknownSteps
         state.SilentSince(hands) is not { } since || (at < since && AreTakenAsAway(state, hands))
             ? state : Back(state, hands);
 
-    /// <summary>Hands that an entry has brought back, with those that have not reported since they came back.</summary>
+    /// <summary>
+    /// Hands that an entry has brought back or that told late, with those that have not reported since: until then the
+    /// screen said that they were at what they told.
+    /// </summary>
     public static ImmutableArray<ReturnedHands> Returned(BenchState? before, BenchState after, Instant arrived)
     {
         if (before is null || after.Phase != BatchPhase.Running)
             return [];
-        if (before.Run.Silent.IsEmpty && after.Run.Returned.IsEmpty)
+        var late = after.Hands.Where(hands => after.LastReportOf(hands) is { } last
+            && last != before.LastReportOf(hands) && arrived - last > ReportDecisions.StatedWithin).ToList();
+        if (before.Run.Silent.IsEmpty && after.Run.Returned.IsEmpty && late.Count == 0)
             return [];
         return
         [
+            .. late.Where(hands => after.SilentSince(hands) is null && before.SilentSince(hands) is null)
+                .Select(hands => new ReturnedHands(hands, arrived)),
             .. after.Run.Returned.Where(one => after.SilentSince(one.Hands) is null
-                && before.SilentSince(one.Hands) is null
+                && before.SilentSince(one.Hands) is null && !late.Contains(one.Hands)
                 && (after.LastReportOf(one.Hands) is not { } last || last < one.At)),
             .. before.Run.Silent.Where(one => after.SilentSince(one.Hands) is null)
                 .Select(one => new ReturnedHands(one.Hands, arrived)),

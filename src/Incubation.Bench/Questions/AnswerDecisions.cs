@@ -98,6 +98,7 @@ internal static class AnswerDecisions
                     Corrected: [new Correction(Questions.LoadOf(state, asked.Other!.Value)!.Id, null,
                     new CartridgePlace.InSlot(answer.Slot!.Value), null)]),
             Answer.OtherCleared => Before(told, Cleared(state, asked.Other!.Value, told, provenance)),
+            Answer.OtherMoved => WasMoved(state, asked.Other!.Value, told, provenance),
             Answer.OtherDiscarded =>
                 Before(told, new BenchEvent.Discarded(asked.Other!.Value, HandsOf(told), provenance.At, provenance.At,
                     DiscardReason.FoundGone, null)),
@@ -148,6 +149,16 @@ internal static class AnswerDecisions
             ? loaded.End.Latest + state.Find(other)!.Wanted.Assay.Incubation
             : (Instant?)null;
         return new BenchEvent.Cleared(other, HandsOf(told), reader, provenance.At, provenance.At, byItself, []);
+    }
+
+    /// <summary>Its read was started at the time stated, and its slot was empty before the other's load.</summary>
+    private static Revision WasMoved(BenchState state, RequestId other, ReportedStep told, Provenance provenance)
+    {
+        var reader = Questions.MovedTo(state, state.Find(other)!)!.Value;
+        var hands = UnknownSteps.Of(state, other)?.Hands ?? HandsOf(told);
+        return new Revision(
+            Added: new BenchEvent.ReadStarted(other, hands, reader, provenance.At, provenance.At, []),
+            AddedAt: Instant.Min(provenance.At, told.At - JustBefore));
     }
 
     /// <summary>Mixed at a time that nobody knows, but not longer before its load than its assay allows.</summary>

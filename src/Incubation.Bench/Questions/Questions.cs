@@ -82,6 +82,9 @@ public enum Answer
     /// <summary>The other cartridge had been read and taken out.</summary>
     OtherCleared,
 
+    /// <summary>The other cartridge had been put into the reader; its read was started at the time stated.</summary>
+    OtherMoved,
+
     /// <summary>The other cartridge had been thrown away.</summary>
     OtherDiscarded,
 
@@ -350,6 +353,8 @@ internal static class Questions
     {
         if (other is null)
             yield break;
+        if (told.Place is CartridgePlace.InSlot && MovedTo(state, other) is not null)
+            yield return new AnswerOption(Answer.OtherMoved, [], TakesTime: true);
         yield return new AnswerOption(Answer.OtherCleared, []);
         yield return new AnswerOption(Answer.OtherDiscarded, []);
         var free = Free(state);
@@ -359,6 +364,20 @@ internal static class Questions
             yield return new AnswerOption(Answer.OtherInSlot, free);
         if (told.Event is BenchEvent.Loaded { Place: CartridgePlace.InSlot })
             yield return new AnswerOption(Answer.InSlot, free);
+    }
+
+    /// <summary>
+    /// The reader into which a cartridge can have been moved out of its slot, unheard of: where a step that is not
+    /// known or the plan would put it, else the only one; null where that is taken.
+    /// </summary>
+    internal static ReaderNumber? MovedTo(BenchState state, Cartridge cartridge)
+    {
+        if (LoadOf(state, cartridge.Id) is not { Event: BenchEvent.Loaded { Place: CartridgePlace.InSlot } })
+            return null;
+        var reader = (UnknownSteps.Of(state, cartridge.Id)?.Action as StepAction.Move)?.Reader
+            ?? (state.Adopted?.MoveOf(cartridge.Id)?.Step.Action as StepAction.Move)?.Reader
+            ?? (state.Setup.Readers == 1 ? state.Readers.First() : null);
+        return reader is { } one && state.InReader(one) is null ? one : null;
     }
 
     private static IEnumerable<AnswerOption> OfItself(BenchState state, ReportedStep told,

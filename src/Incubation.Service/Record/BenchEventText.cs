@@ -179,6 +179,7 @@ public sealed class BenchEventText(BenchState state, RecordClock clock, PeopleSt
         Answer.CardWasRight => RecordWords.AnswerCardWasRight,
         Answer.InSlot => RecordWords.AnswerInSlot,
         Answer.OtherCleared => RecordWords.AnswerOtherCleared,
+        Answer.OtherMoved => RecordWords.AnswerOtherMoved,
         Answer.OtherDiscarded => RecordWords.AnswerOtherDiscarded,
         Answer.OtherInSlot => RecordWords.AnswerOtherInSlot,
         Answer.CardIs => RecordWords.AnswerCardIs,

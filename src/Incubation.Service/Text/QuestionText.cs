@@ -198,6 +198,7 @@ public static class QuestionText
             Answer.CardWasRight => TextWords.AnswerCardWasRight,
             Answer.InSlot => Text.Say.Of(TextWords.AnswerInSlot, specimen),
             Answer.OtherCleared => Text.Say.Of(TextWords.AnswerOtherCleared, other),
+            Answer.OtherMoved => Text.Say.Of(TextWords.AnswerOtherMoved, other),
             Answer.OtherDiscarded => Text.Say.Of(TextWords.AnswerOtherDiscarded, other),
             Answer.CardIs => TextWords.AnswerCardIs,
             Answer.ReadToTheEnd => TextWords.AnswerReadToTheEnd,

@@ -85,6 +85,7 @@ internal sealed partial class LatePerson
             ? at.Slot : null;
         return option.Answer switch
         {
+            Bench.Answer.OtherMoved => other is { ReadStart: { } began, ClearEnd: null } ? (null, began) : null,
             Bench.Answer.OtherCleared => other?.ClearEnd is not null ? (null, null) : null,
             Bench.Answer.OtherDiscarded => other?.ThrownAway is not null ? (null, null) : null,
             Bench.Answer.OtherInSlot => SlotOf(other) is { } slot ? (slot, null) : null,

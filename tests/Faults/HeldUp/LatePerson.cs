@@ -9,7 +9,10 @@ namespace Incubation.Faults.HeldUp;
 /// </summary>
 internal sealed partial class LatePerson(LateWorld world, LateScreen own, HandsNumber hands)
 {
+    private static readonly Duration TimeToRead = Duration.FromSeconds(1);
+
     private readonly HashSet<RequestId> resultsTold = [];
+    private (StepAction Action, Instant Since)? shown;
     private Instant awayUntil;
     private Instant lookAt = Instant.MaxValue;
     private Instant checkedAt;
@@ -83,10 +86,22 @@ internal sealed partial class LatePerson(LateWorld world, LateScreen own, HandsN
         EnterResults(state);
         if (!Screen.IsCurrent)
             return;
-        if (Wanted(state, view) is { } act)
-            Begin(act.Action, act.Offer, act.Allowed);
-        else
+        if (Wanted(state, view) is not { } act)
             Wait(view);
+        else if (IsReadSince(act.Action))
+            Begin(act.Action, act.Offer, act.Allowed);
+    }
+
+    /// <summary>Whether a step has stood on the screen for as long as it takes to read; else it is looked at again.
+    /// </summary>
+    private bool IsReadSince(StepAction action)
+    {
+        if (shown?.Action != action)
+            shown = (action, world.Now);
+        if (world.Now - shown.Value.Since >= TimeToRead)
+            return true;
+        LookAt(shown.Value.Since + TimeToRead);
+        return false;
     }
 
     /// <summary>What the screen wants of these hands and they can do: an alarm's act, then what Now says.</summary>
@@ -208,7 +223,10 @@ internal sealed partial class LatePerson(LateWorld world, LateScreen own, HandsN
             next = Instant.Min(next, offer.MayBegin);
         if (mayLeave && next - world.Now > Duration.FromSeconds(20) && world.Chance(world.Recipe.CalledAway))
         {
-            CallAway("while waiting", Duration.Zero);
+            // Nobody can know that they do not come to what they wait for.
+            var believed = view.Offers.FirstOrDefault(offer => offer.Hands == hands) is { } waits
+                ? waits.MayBegin + AllowedOf(waits.Action) - world.Now : Duration.Zero;
+            CallAway("while waiting", believed);
             return;
         }
 

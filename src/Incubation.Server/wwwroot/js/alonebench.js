@@ -179,7 +179,12 @@ export class AloneBench extends AloneFacts {
     this.hands.set(hands, instant);
     if (instant >= (this.returned.get(hands) ?? Infinity)) this.returned.delete(hands);
     const silent = this.silent.get(hands);
-    if (silent === undefined) return;
+    if (silent === undefined) {
+      // Until the tap the screen said that they were at what they told.
+      if (tapped - instant > STATED_WITHIN_MS) this.returned.set(hands, tapped);
+      return;
+    }
+
     if (instant >= silent || !this.day.closings.some(closed => isOf(closed, hands))) this.#comeBack(hands, tapped);
   }
 
