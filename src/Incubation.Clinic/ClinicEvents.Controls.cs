@@ -26,6 +26,11 @@ public abstract partial record ClinicEvent
     /// <summary>By which rules controls of an assay are judged.</summary>
     public sealed record ControlRulesSet(AssayCode Assay, ControlRules Rules) : ClinicEvent;
 
+    /// <summary>How the moving mean of patients' results of an assay is worked out, and its limits.</summary>
+    /// <param name="Assay">The assay.</param>
+    /// <param name="Rule">How; null where it is worked out no more.</param>
+    public sealed record MovingMeanSet(AssayCode Assay, MovingMeanRule? Rule) : ClinicEvent;
+
     /// <summary>A control's result was judged, judged anew, or its judgement set aside.</summary>
     public sealed record ControlJudged(ControlRun Run) : ClinicEvent;
 

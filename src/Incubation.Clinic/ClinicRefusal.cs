@@ -114,6 +114,9 @@ public enum ClinicRefusal
     /// <summary>This control's result has been judged before.</summary>
     ControlAlreadyJudged,
 
+    /// <summary>A moving mean cannot be worked out or judged so.</summary>
+    MeanImpossible,
+
     /// <summary>What was found, or what was done, is not said.</summary>
     WordsMissing,
 

@@ -93,6 +93,18 @@ public sealed class ProgrammePagesTest(Browser browser)
         await Good(page, "reorder-home");
     }
 
+    [Fact]
+    public async Task AMovingMean_IsSetBesideTheControlsChart()
+    {
+        await using var server = await ServerProcess.StartDemo(Cancel);
+        var page = await Open(server, "controls");
+        foreach (var (field, value) in new[] { ("center", "10"), ("low", "8"), ("high", "12"), ("weight", "0.2") })
+            await page.Locator($"#mean-{field}").FillAsync(value);
+        await page.Locator("#mean-weight").PressAsync("Enter");
+        await Assertions.Expect(page.Locator(".page-status")).ToContainTextAsync("The moving mean is saved");
+        await Good(page, "moving-mean");
+    }
+
     private async Task<IPage> Open(ServerProcess server, string address)
     {
         var page = await browser.Open(1280, 800);

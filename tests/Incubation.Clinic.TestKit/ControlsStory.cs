@@ -33,6 +33,14 @@ public static class ControlsStory
         [[new ClinicEvent.ControlTargetSet(ClinicStory.A, One, new ControlTarget(201, 4), TargetSource.Sheet,
             new LocalDate(2026, 3, 2))]], 165);
 
+    /// <summary>After that story: moving means of two assays, of which one goes.</summary>
+    public static IReadOnlyList<StoryCommand> MovingMeans { get; } = StoryCommand.Numbered(
+        [
+            [new ClinicEvent.MovingMeanSet(ClinicStory.A, new MovingMeanRule(0.1m, 5, 4, 6.5m))],
+            [new ClinicEvent.MovingMeanSet(ClinicStory.B, new MovingMeanRule(1, 5, 4, 6.5m))],
+            [new ClinicEvent.MovingMeanSet(ClinicStory.B, null)],
+        ], 170);
+
     /// <summary>A control that has not been judged.</summary>
     public static ControlRun Run(string id, ControlMaterial control, decimal value, int minute) => new(
         RequestId.Of(id), ClinicStory.Bench, 1, ClinicStory.A, Kit, control, 0, StoryProvenance.Morning

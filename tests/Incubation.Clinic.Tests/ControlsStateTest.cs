@@ -17,6 +17,9 @@ public sealed class ControlsStateTest
             TargetSource.Sheet), ClinicRefusal.UnknownAssay },
         { new ClinicEvent.ControlTargetSet(ClinicStory.A, ControlsStory.One with { Level = 4 },
             new ControlTarget(1, 1), TargetSource.Sheet), ClinicRefusal.UnknownControl },
+        { new ClinicEvent.MovingMeanSet(AssayCode.Of("X"), null), ClinicRefusal.UnknownAssay },
+        { new ClinicEvent.MovingMeanSet(ClinicStory.A, new MovingMeanRule(0, 5, 4, 6)),
+            ClinicRefusal.MeanImpossible },
         { new ClinicEvent.ControlRulesSet(AssayCode.Of("X"), ControlRules.All), ClinicRefusal.UnknownAssay },
         { new ClinicEvent.ControlJudged(ControlsStory.Run("C01", ControlsStory.One, 200, 90)),
             ClinicRefusal.ControlAlreadyJudged },
@@ -73,6 +76,15 @@ public sealed class ControlsStateTest
         Assert.Null(At(midnight));
         Assert.Empty(clinic.Controls.EndingBy(new LocalDate(2026, 3, 1)));
         Assert.Equal(ControlsStory.One, Assert.Single(clinic.Controls.EndingBy(new LocalDate(2026, 3, 2))).Control);
+    }
+
+    [Fact]
+    public void MovingMeans_AreSetPerAssay_AndGo()
+    {
+        foreach (var command in ControlsStory.MovingMeans)
+            clinic.Record(command.Events, command.Provenance);
+        Assert.Equal(new MovingMeanRule(0.1m, 5, 4, 6.5m), clinic.Controls.MovingMeanOf(ClinicStory.A));
+        Assert.Null(clinic.Controls.MovingMeanOf(ClinicStory.B));
     }
 
     [Theory]

@@ -92,6 +92,8 @@ internal sealed class RandomCommands(int seed)
             received with { Assay = known.Assay, Expiry = known.Expiry },
         ClinicEvent.ReorderPointSet set when !Chance(4) =>
             set with { Kind = Pick(StockKind.Kit, StockKind.Control), Assay = ClinicStory.A, Least = random.Next(9) },
+        ClinicEvent.MovingMeanSet set when !Chance(4) =>
+            set with { Assay = ClinicStory.A, Rule = Chance(4) ? null : new MovingMeanRule(0.1m, 5, 4, 6) },
         ClinicEvent.StockOpened one when Item(state) is { } item => one with { Kind = item.Kind, Lot = item.Lot },
         ClinicEvent.StockCounted one when Item(state) is { } item => one with { Kind = item.Kind, Lot = item.Lot },
         ClinicEvent.StockQuarantined one when Item(state) is { } item => one with { Kind = item.Kind, Lot = item.Lot },

@@ -93,6 +93,9 @@ internal static class SampleSummary
                 + $"{Json(one.Reported)} {Json(one.Cancelled)} {Json(one.Grades)}");
         foreach (var point in Reorder.Of(state.Stock, item => item.Counted, new LocalDate(2026, 3, 2), 30))
             text.AppendLine(CultureInfo.InvariantCulture, $"order {Json(point.Key)} below {point.Least}");
+        foreach (var assay in state.Assays.Versions.Keys.OrderBy(code => code.Value, StringComparer.Ordinal))
+            if (state.Controls.MovingMeanOf(assay) is { } mean)
+                text.AppendLine(CultureInfo.InvariantCulture, $"moving mean of {assay} {Json(mean)}");
         foreach (var key in state.People.Keys.Values.OrderBy(key => key.Id.Value, StringComparer.Ordinal))
             text.AppendLine(CultureInfo.InvariantCulture, $"key {key.Id} {Json(key.Scopes)} revoked {key.IsRevoked}");
     }

@@ -38,6 +38,9 @@ public sealed record ControlsState
     private ImmutableDictionary<AssayCode, ControlRules> Rules { get; init; } =
         ImmutableDictionary<AssayCode, ControlRules>.Empty;
 
+    private ImmutableDictionary<AssayCode, MovingMeanRule> MovingMeans { get; init; } =
+        ImmutableDictionary<AssayCode, MovingMeanRule>.Empty;
+
     /// <summary>The clinic's zone: the days of targets are its days.</summary>
     private DateTimeZone Zone { get; init; } = DateTimeZone.Utc;
 
@@ -82,6 +85,9 @@ public sealed record ControlsState
     /// <summary>These controls in a clinic of a zone.</summary>
     internal ControlsState In(DateTimeZone zone) => this with { Zone = zone };
 
+    /// <summary>How the moving mean of patients' results of an assay is worked out; null where it is not.</summary>
+    public MovingMeanRule? MovingMeanOf(AssayCode assay) => MovingMeans.GetValueOrDefault(assay);
+
     /// <summary>By which rules controls of an assay are judged: all, unless somebody has said otherwise.</summary>
     public ControlRules RulesOf(AssayCode assay) => Rules.GetValueOrDefault(assay, ControlRules.All);
 
@@ -123,6 +129,11 @@ public sealed record ControlsState
                 Targets = Targets.RemoveAll(target => target.Assay == removed.Assay
                     && target.Control == removed.Control),
             },
+            ClinicEvent.MovingMeanSet set => this with
+            {
+                MovingMeans = set.Rule is { } rule ? MovingMeans.SetItem(set.Assay, rule)
+                    : MovingMeans.Remove(set.Assay),
+            },
             ClinicEvent.ControlRulesSet set => this with { Rules = Rules.SetItem(set.Assay, set.Rules) },
             ClinicEvent.ControlJudged judged =>
                 With(judged.Run.Lot, lot => lot with { Runs = lot.Runs.Add(judged.Run) }) with
@@ -163,6 +174,9 @@ public sealed record ControlsState
                 new(ClinicRefusal.UnknownControl, removed.Control.Lot.Value),
             ClinicEvent.ControlTargetRemoved removed when string.IsNullOrWhiteSpace(removed.Why) =>
                 new(ClinicRefusal.WordsMissing, removed.Control.Lot.Value),
+            ClinicEvent.MovingMeanSet set when !assays(set.Assay) => new(ClinicRefusal.UnknownAssay, set.Assay.Value),
+            ClinicEvent.MovingMeanSet { Rule.IsPossible: false } set =>
+                new(ClinicRefusal.MeanImpossible, set.Assay.Value),
             ClinicEvent.ControlRulesSet set when !assays(set.Assay) => new(ClinicRefusal.UnknownAssay, set.Assay.Value),
             ClinicEvent.ControlJudged { Run: var run } when !benches.Contains(run.Bench) =>
                 new(ClinicRefusal.UnknownBench, run.Bench.Value),

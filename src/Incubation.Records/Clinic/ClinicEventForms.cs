@@ -122,6 +122,7 @@ internal static class ControlEvents
         new("control-target-set", 2, typeof(ClinicEvent.ControlTargetSet)),
         new("control-target-removed", 1, typeof(ClinicEvent.ControlTargetRemoved)),
         new("control-rules-set", 1, typeof(ClinicEvent.ControlRulesSet)),
+        new("moving-mean-set", 1, typeof(ClinicEvent.MovingMeanSet)),
         new("control-judged", 2, typeof(ClinicEvent.ControlJudged)),
         new("judgement-rule-taken", 1, typeof(ClinicEvent.JudgementRuleTaken)),
         new("corrective-action-taken", 1, typeof(ClinicEvent.CorrectiveActionTaken)),

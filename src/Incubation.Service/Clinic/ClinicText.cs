@@ -58,6 +58,7 @@ public static class ClinicText
         ClinicRefusal.ComparisonIsSo => ClinicRefusalWords.ComparisonIsSo,
         ClinicRefusal.ComparisonSettled => ClinicRefusalWords.ComparisonSettled,
         ClinicRefusal.ComparisonTooFew => ClinicRefusalWords.ComparisonTooFew,
+        ClinicRefusal.MeanImpossible => ProgrammeWords.MeanLimitsFault,
         ClinicRefusal.UnknownRound => ClinicRefusalWords.UnknownRound,
         ClinicRefusal.RoundImpossible => ClinicRefusalWords.RoundImpossible,
         ClinicRefusal.RoundIsSo => ClinicRefusalWords.RoundIsSo,

@@ -17,6 +17,9 @@ public static class ControlText
             + (set.LastDay is { } day ? Say.Of(ControlsWords.LogTargetUntil, Say.Day(day)) : ""),
         ClinicEvent.ControlTargetRemoved removed => Say.Of(ControlsWords.LogTargetRemoved, removed.Assay,
             removed.Control.Lot, removed.Control.Level, removed.Why),
+        ClinicEvent.MovingMeanSet { Rule: { } rule } set => Say.Of(ControlsWords.LogMeanSet, set.Assay,
+            Number(rule.Center), Number(rule.Low), Number(rule.High), Number(rule.Weight)),
+        ClinicEvent.MovingMeanSet set => Say.Of(ControlsWords.LogMeanRemoved, set.Assay),
         ClinicEvent.ControlRulesSet set => Say.Of(ControlsWords.LogRulesSet, set.Assay, Names(set.Rules)),
         // A value is a result: it stands on the page of controls, for those who may read it.
         ClinicEvent.ControlJudged { Run: var run } => Say.Of(

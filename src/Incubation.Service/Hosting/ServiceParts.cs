@@ -104,6 +104,7 @@ internal static class ServiceParts
         services.AddSingleton<ControlService>();
         services.AddSingleton<Programme.ComparisonService>();
         services.AddSingleton<Programme.ProficiencyService>();
+        services.AddSingleton<Programme.MovingMeanService>();
         services.AddHostedService<ControlWatch>();
         services.AddSingleton<Intake>();
         services.AddSingleton<StockQueries>();

@@ -9,6 +9,7 @@ using Incubation.Records.Reports;
 using Incubation.Server.Doors;
 using Incubation.Server.Pages.Controls;
 using Incubation.Service.People;
+using Incubation.Service.Programme;
 using Incubation.Service.Stock;
 using Incubation.Service.Tests.Support;
 using Microsoft.AspNetCore.Components;
@@ -32,6 +33,8 @@ public sealed class ControlsPageTest : BunitContext, IAsyncLifetime
         Services.AddSingleton(House.Desk);
         Services.AddSingleton(House.Clock);
         Services.AddSingleton(new StockSettings(30));
+        Services.AddSingleton(new MovingMeanService(House.Clinic,
+            new CartridgeProjection(House.File, CartridgeProjection.AsToldOnBench), House.Clock));
         Services.AddSingleton(new ReportProjection(House.File,
             new CartridgeProjection(House.File, CartridgeProjection.AsToldOnBench)));
         Services.AddSingleton<ICurrentActor>(somebody);
@@ -96,6 +99,29 @@ public sealed class ControlsPageTest : BunitContext, IAsyncLifetime
         }
 
         Assert.Equal([1, 2], House.Clinic.Log.Controls.Targets.Select(target => target.Control.Level));
+    }
+
+    [Fact]
+    public async Task AMovingMean_IsDrawnOfPatientsResults_AndWarnsOutsideItsLimits()
+    {
+        await House.SetTargets();
+        await House.AddPatient("SP-1");
+        await House.AddControls();
+        await House.Must(new BenchCommand.StartBatch());
+        await House.RunControl(1, "200");
+        await House.RunControl(2, "250");
+        var patient = House.State.Cartridges.First(one => one.Wanted.Request.Kind == RequestKind.Patient);
+        await House.RunThrough(patient);
+        await House.Must(new BenchCommand.ResultEntered(patient.Id, new ShownResult.Value("30")));
+
+        var page = Render<ControlsPage>();
+        page.WaitForAssertion(() =>
+            Assert.Contains(ProgrammePageWords.MeanEmpty, page.Markup, StringComparison.Ordinal));
+        foreach (var (field, value) in new[] { ("center", "10"), ("low", "8"), ("high", "12"), ("weight", "0,5") })
+            await page.Find($"#mean-{field}").ChangeAsync(new() { Value = value });
+        await page.Find("form:has(#mean-center)").SubmitAsync();
+        page.WaitForAssertion(() => Assert.Contains("outside its limits: 20", page.Markup, StringComparison.Ordinal));
+        Assert.Single(page.FindAll(".control-chart .cc-rejected"));
     }
 
     [Fact]

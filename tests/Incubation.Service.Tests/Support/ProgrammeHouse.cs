@@ -25,6 +25,8 @@ internal sealed class ProgrammeHouse(ControlsHouse house) : IAsyncDisposable
 
     public ProficiencyService Proficiency => new(house.Clinic, Book, house.Intake, house.Clock);
 
+    public MovingMeanService Means => new(house.Clinic, Book, house.Clock);
+
     public StockSettings Settings { get; } = new(30);
 
     public static async Task<ProgrammeHouse> OpenAsync() =>
@@ -50,6 +52,17 @@ internal sealed class ProgrammeHouse(ControlsHouse house) : IAsyncDisposable
             await house.Must(new BenchCommand.StartBatch());
         await house.RunThrough(cartridge, lot);
         await house.Must(new BenchCommand.ResultEntered(cartridge.Id, new ShownResult.Value(value)));
+        return house.State.Find(cartridge.Id)!;
+    }
+
+    /// <summary>A specimen is run, and its result entered without its identity.</summary>
+    public async Task<Cartridge> Held(string specimen, string value)
+    {
+        await house.AddPatient(specimen);
+        var cartridge = house.State.Cartridges[^1];
+        await house.RunThrough(cartridge);
+        await house.Must(new BenchCommand.ResultEntered(cartridge.Id, new ShownResult.Value(value),
+            ShownIdentity.None));
         return house.State.Find(cartridge.Id)!;
     }
 
