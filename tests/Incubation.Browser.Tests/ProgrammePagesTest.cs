@@ -96,12 +96,13 @@ public sealed class ProgrammePagesTest(Browser browser)
     [Fact]
     public async Task AMovingMean_IsSetBesideTheControlsChart()
     {
-        await using var server = await ServerProcess.StartDemo(Cancel);
+        await using var server = await ServerProcess.StartDemo(Cancel, null, "--month");
         var page = await Open(server, "controls");
         foreach (var (field, value) in new[] { ("center", "10"), ("low", "8"), ("high", "12"), ("weight", "0.2") })
             await page.Locator($"#mean-{field}").FillAsync(value);
         await page.Locator("#mean-weight").PressAsync("Enter");
         await Assertions.Expect(page.Locator(".page-status")).ToContainTextAsync("The moving mean is saved");
+        await Assertions.Expect(page.Locator("[aria-labelledby=mean-heading] .control-chart")).ToHaveCountAsync(1);
         await Good(page, "moving-mean");
     }
 
