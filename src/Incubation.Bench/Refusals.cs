@@ -55,6 +55,7 @@ public enum Refusal
     AmendmentWaits,
     NoAmendmentWaits,
     OwnAmendment,
+    NotOneNumber,
 }
 
 /// <summary>What the bench makes of a command.</summary>

@@ -16,6 +16,12 @@ public enum ValueQuestion
 
     /// <summary>A value above the measuring range, without "&gt;".</summary>
     AboveRange,
+
+    /// <summary>
+    /// With grouping, with two decimal marks, or with a comma before exactly three digits: it can be read as more than
+    /// one number, so nothing may be made of it, and nobody can release it as it is.
+    /// </summary>
+    NotOneNumber,
 }
 
 /// <summary>The one rule of which values are possible.</summary>
@@ -36,7 +42,7 @@ public static class PossibleValue
         var sign = shown[0] is '<' or '>' ? shown[0] : (char?)null;
         if (!decimal.TryParse(sign is null ? shown : shown[1..].Trim(), NumberStyles.AllowDecimalPoint,
             CultureInfo.InvariantCulture, out var value))
-            return null;
+            return shown.All(letter => char.IsAsciiDigit(letter) || letter == sign) ? null : ValueQuestion.NotOneNumber;
         return sign switch
         {
             '<' => IsPossible(rule.Measuring.From >= value, rule.Measuring, rule.Critical.IsAbove(value))

@@ -14,6 +14,8 @@ public sealed class ImpossibleValueTest
     [InlineData(RequestKind.Patient, "<200", ValueQuestion.LessThanInside)]
     [InlineData(RequestKind.Patient, ">0.5", ValueQuestion.MoreThanInside)]
     [InlineData(RequestKind.Patient, "5000", ValueQuestion.AboveRange)]
+    [InlineData(RequestKind.Patient, "1.000,5", ValueQuestion.NotOneNumber)]
+    [InlineData(RequestKind.Control, "1,234", ValueQuestion.NotOneNumber)]
     [InlineData(RequestKind.Control, "<200", ValueQuestion.LessThanInside)]
     [InlineData(RequestKind.Control, "0.1", ValueQuestion.BelowRange)]
     public void Entered_AnImpossibleValue_IsRecordedAndHeld(RequestKind kind, string value, ValueQuestion question)
@@ -55,6 +57,17 @@ public sealed class ImpossibleValueTest
             scene.Find("R1").Status!.Release);
     }
 
+    /// <summary>As it is nobody could know what goes out; the number that the reader shows may.</summary>
+    [Fact]
+    public void Released_WhatIsMoreThanOneNumber_IsRefusedUntilAmended()
+    {
+        var scene = ReadResults.Of("1.000,5");
+        Assert.Equal(new Decision.Refused(Refusal.NotOneNumber, "1.000,5"),
+            scene.Say(700, new BenchCommand.ReleaseResult(R("R1"), "The reader shows it so")));
+        scene.Say(710, new BenchCommand.AmendResult(R("R1"), new ShownResult.Value("100.5"), "A program's number"));
+        Assert.True(scene.Find("R1").Use.IsReported);
+    }
+
     [Fact]
     public void Amended_ToAPossibleValue_TheQuestionEnds()
     {
@@ -77,7 +90,7 @@ public sealed class ImpossibleValueTest
     [Fact]
     public void Amended_ToAnImpossibleValueAfterARelease_IsHeldAgain()
     {
-        var scene = ReadResults.Of("20", identity: ShownIdentity.None);
+        var scene = ReadResults.Of("20", identity: ResultIdentity.Missing);
         scene.Say(700, new BenchCommand.ReleaseResult(R("R1"), "Read again"));
         scene.Say(710, new BenchCommand.AmendResult(R("R1"), new ShownResult.Value("<200"), "Typing"));
         Assert.True(scene.Find("R1").IsHeld);

@@ -110,25 +110,7 @@ public sealed class ResultsTest
         Assert.Equal("4.2", scene.Find("R1").Marked!.Reported);
     }
 
-    /// <summary>R1 run as planned, its result entered at 11:00.</summary>
-    private static Scene Read(string value, ResultIdentity identity)
-    {
-        var scene =
-            Running(Request("R1") with
-            { Facts = new RunFacts(Rule, StepTexts.None, null, ControlGate.None, null, "1980-02-29") });
-        scene.Say(50, new BenchCommand.Mixed(R("R1")));
-        scene.Plan(50);
-        scene.Say(75, new BenchCommand.Loaded(R("R1"), Slot(1), false));
-        scene.Say(100, new BenchCommand.CardChanged(Reader1, new LotCode("L1")));
-        scene.Say(580, new BenchCommand.ReadStarted(R("R1"), Reader1, false));
-        scene.Say(640, new BenchCommand.Cleared(R("R1"), Reader1));
-        scene.Say(660, new BenchCommand.ResultEntered(R("R1"), new ShownResult.Value(value), identity switch
-        {
-            ResultIdentity.Matches => new ShownIdentity("sp-r1 "),
-            ResultIdentity.Different => new ShownIdentity("SP-R2"),
-            ResultIdentity.Missing => ShownIdentity.None,
-            _ => null,
-        }));
-        return scene;
-    }
+    /// <summary>R1 run as planned, by an assay that states no measuring range; above 100 is critical.</summary>
+    private static Scene Read(string value, ResultIdentity identity) =>
+        ReadResults.Of(value, identity: identity, rule: Rule);
 }

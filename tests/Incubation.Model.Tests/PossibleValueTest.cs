@@ -46,6 +46,18 @@ public sealed class PossibleValueTest
     public void QuestionOf_NoRange_AsksWhereItMayBeCriticalOrNot(string shown, ValueQuestion? question) =>
         Assert.Equal(question, PossibleValue.QuestionOf(Rule with { Measuring = ValueRange.Open }, shown));
 
+    /// <summary>Whatever its assay measures: nobody knows which number it is.</summary>
+    [Theory]
+    [InlineData("1.000,5")]
+    [InlineData("1,000")]
+    [InlineData("<1 000")]
+    [InlineData("1.000.000")]
+    public void QuestionOf_TwoMarksOrGrouping_IsAsked(string shown)
+    {
+        Assert.Equal(ValueQuestion.NotOneNumber, PossibleValue.QuestionOf(Rule, shown));
+        Assert.Equal(ValueQuestion.NotOneNumber, PossibleValue.QuestionOf(ResultRule.AsDisplayed, shown));
+    }
+
     [Theory]
     [InlineData("<200")]
     [InlineData("99999999999999999999999999999999999")]

@@ -74,16 +74,29 @@ public sealed record ResultUse(ResultHold Hold, bool IsReported, bool IsJudged)
         _ => HoldOfEntered(cartridge),
     };
 
-    /// <summary>What holds a result that was entered and that nobody has released.</summary>
-    internal static ResultHold HoldOfEntered(Cartridge cartridge) => cartridge switch
+    /// <summary>What holds a result that was entered and that nobody has released: the first that does.</summary>
+    internal static ResultHold HoldOfEntered(Cartridge cartridge) => HoldsOf(cartridge).FirstOrDefault();
+
+    /// <summary>
+    /// All that holds a result that was entered, whether or not it was released, in the order of
+    /// <see cref="ResultHold"/>; empty where nothing does.
+    /// </summary>
+    public static IEnumerable<ResultHold> HoldsOf(Cartridge cartridge)
     {
-        { Status.Proposal: not null } => ResultHold.AmendmentWaits,
-        { Status.Identity: ResultIdentity.Different } => ResultHold.OtherIdentity,
-        { Status.Identity: ResultIdentity.Missing } => ResultHold.NoIdentity,
-        { Status.NotChecked: true } => ResultHold.NotChecked,
-        { Status.Question: not null } => ResultHold.ImpossibleValue,
-        { Deviations.IsEmpty: false } => ResultHold.Deviation,
-        { HeldForControls: true } => ResultHold.Controls,
-        _ => ResultHold.None,
-    };
+        ArgumentNullException.ThrowIfNull(cartridge);
+        if (cartridge.Status is { Proposal: not null })
+            yield return ResultHold.AmendmentWaits;
+        if (cartridge.Status is { Identity: ResultIdentity.Different })
+            yield return ResultHold.OtherIdentity;
+        if (cartridge.Status is { Identity: ResultIdentity.Missing })
+            yield return ResultHold.NoIdentity;
+        if (cartridge.Status is { NotChecked: true })
+            yield return ResultHold.NotChecked;
+        if (cartridge.Status is { Question: not null })
+            yield return ResultHold.ImpossibleValue;
+        if (!cartridge.Deviations.IsEmpty)
+            yield return ResultHold.Deviation;
+        if (cartridge.HeldForControls)
+            yield return ResultHold.Controls;
+    }
 }

@@ -119,6 +119,8 @@ internal static class Results
             BenchCommand.ReleaseResult release => string.IsNullOrWhiteSpace(release.Why)
                 ? Decisions.Refuse(Refusal.ReasonMissing)
                 : !cartridge.IsHeld ? Decisions.Refuse(Refusal.NotHeld, cartridge.Id.Value)
+                : cartridge is { Status.Question: ValueQuestion.NotOneNumber, Result: ReadResult.Measured doubtful }
+                ? Decisions.Refuse(Refusal.NotOneNumber, doubtful.Value)
                 : Decisions.Accept(new BenchEvent.ResultReleased(cartridge.Id, release.Why)),
             BenchCommand.AmendResult amend => string.IsNullOrWhiteSpace(amend.Why)
                 ? Decisions.Refuse(Refusal.ReasonMissing)

@@ -59,12 +59,16 @@ internal static class CommandMembers
         _ => throw UnreadableException.Member("slot"),
     };
 
-    /// <summary>What a reader shows: a value, or the code that came instead of one.</summary>
+    /// <summary>
+    /// What a reader shows: a value, or the code that came instead of one. A value that can be read as more than one
+    /// number is taken as it came: its bench asks.
+    /// </summary>
     public static ShownResult Result(string? value, string? noValue) => (FreeWords(value), FreeWords(noValue)) switch
     {
         ({ } text, null) => ResultText.Read(text) switch
         {
             { Value: { } understood } => new ShownResult.Value(understood),
+            { Doubtful: { } asItCame } => new ShownResult.Value(asItCame),
             var typed => throw new UnreadableException(Say.Of(CommandsWords.CommandValue, typed.Fault)),
         },
         (null, { } code) => new ShownResult.NoValue(code),

@@ -145,7 +145,7 @@ public sealed class DecisionList(ClinicHost clinic, BenchRegistry benches, Cartr
                     cartridge.TellingAfter(proposal.After) is not null);
             else if (cartridge.IsHeld)
                 yield return new DecisionLine(DecisionKind.HeldResult, since, state.Id,
-                    Say.Dotted(what, ResultSentence.WhyHeld(cartridge)), address, Right.Supervise);
+                    Say.Dotted(what, ResultHoldText.Of(cartridge)), address, Right.Supervise);
         }
 
         if (state is { Phase: BatchPhase.Running, StartedAt: { } started }
@@ -176,7 +176,7 @@ public sealed class DecisionList(ClinicHost clinic, BenchRegistry benches, Cartr
                 Address(one.Bench, one.Batch, "second", "request", one.Request.Value), DueAfter(one, proposal))
                 : new DecisionLine(DecisionKind.HeldResult, one.ResultEntered.To ?? one.At, one.Bench,
                 Say.Dotted(one.Specimen.Value, one.AssayName, ResultStatusText.Result(one),
-                    ResultHoldText.Of(one.Hold, one.Deviations)),
+                    ResultHoldText.Of(one)),
                 Address(one.Bench, one.Batch, "release", "request", one.Request.Value), Right.Supervise);
         foreach (var one in clinic.Log.Amendments.Waiting)
             yield return Proposed(one.Proposed.Bench, one.Proposed.Request.Value, one.Proposal,

@@ -1,3 +1,4 @@
+using Incubation.Bench;
 using Incubation.Clinic;
 using Incubation.Clinic.People;
 using Incubation.Model;
@@ -36,6 +37,8 @@ public sealed class ReleaseService(CartridgeProjection book, ClinicHost clinic, 
             return [new FormFault("", actor is null ? Words.SignInFirst : Words.NotAllowed)];
         if ((why?.Trim() ?? "") is not { Length: > 0 and <= MaxWords } words)
             return [new FormFault("why", RecordWords.WhyMissing)];
+        if (shown is { Question: ValueQuestion.NotOneNumber, Result: ReadResult.Measured doubtful })
+            return [new FormFault("", Say.Of(TextWords.RefusedNotOneNumber, doubtful.Value))];
         var outcome = Outcome.Of(() => clinic.Log.Record(new ClinicEvent.ClosedResultReleased(shown.Bench, shown.Batch,
             shown.Request, words), Provenances.Of(actor!, clock)));
         if (!outcome.IsDone)

@@ -1,23 +1,44 @@
 using System.Collections.Immutable;
 using Incubation.Bench;
+using Incubation.Model;
+using Incubation.Records.Batches;
 
 namespace Incubation.Service.Text;
 
-/// <summary>What holds a result, in words.</summary>
+/// <summary>What holds a result, in words: the same on a bench and in the record.</summary>
 public static class ResultHoldText
 {
-    /// <summary>What holds it; empty where nothing does, or there is none.</summary>
-    /// <param name="hold">What.</param>
-    /// <param name="deviations">In what its cartridge differed: named where they hold it.</param>
-    public static string Of(ResultHold hold, ImmutableArray<Deviation> deviations) => hold switch
+    /// <summary>What holds a cartridge's result; empty where nothing does.</summary>
+    public static string Of(Cartridge cartridge)
     {
-        ResultHold.AmendmentWaits => TextWords.HeldAmendmentWaits,
-        ResultHold.OtherIdentity => TextWords.HeldOtherIdentity,
-        ResultHold.NoIdentity => TextWords.HeldNoIdentity,
-        ResultHold.NotChecked => TextWords.HeldNotChecked,
-        ResultHold.ImpossibleValue => TextWords.HeldImpossible,
-        ResultHold.Controls => TextWords.HeldForControls,
-        ResultHold.Deviation => Say.Dotted([.. deviations.Select(ResourceText.Mark)]),
-        _ => "",
-    };
+        ArgumentNullException.ThrowIfNull(cartridge);
+        return cartridge.IsHeld
+            ? Of(ResultUse.HoldsOf(cartridge), cartridge.Status?.Proposal, cartridge.Status?.Question,
+                cartridge.Deviations) : "";
+    }
+
+    /// <summary>What holds a recorded cartridge's result; empty where nothing does.</summary>
+    public static string Of(CartridgeRecord cartridge)
+    {
+        ArgumentNullException.ThrowIfNull(cartridge);
+        IEnumerable<ResultHold> holds = cartridge.Question is not null
+            ? [cartridge.HoldOtherwise, ResultHold.ImpossibleValue]
+            : [cartridge.Proposal is null ? cartridge.Hold : cartridge.HoldUnamended];
+        return Of((cartridge.Proposal is null ? holds : holds.Append(ResultHold.AmendmentWaits)).Order(),
+            cartridge.Proposal, cartridge.Question, cartridge.Deviations);
+    }
+
+    private static string Of(IEnumerable<ResultHold> holds, AmendmentProposal? proposal,
+        ValueQuestion? question, ImmutableArray<Deviation> deviations) => Say.Dotted([.. holds.Select(hold => hold switch
+        {
+            ResultHold.AmendmentWaits => proposal is null
+                ? null : Say.Of(TextWords.HeldAmendmentTo, ResultSentence.Of(proposal.After)),
+            ResultHold.OtherIdentity => TextWords.HeldOtherIdentity,
+            ResultHold.NoIdentity => TextWords.HeldNoIdentity,
+            ResultHold.NotChecked => TextWords.HeldNotChecked,
+            ResultHold.ImpossibleValue => question is { } asked ? ResultSentence.Of(asked) : null,
+            ResultHold.Controls => TextWords.HeldForControls,
+            ResultHold.Deviation => Say.Dotted([.. deviations.Distinct().Select(ResourceText.Mark)]),
+            _ => null,
+        })]);
 }

@@ -83,7 +83,8 @@ public static class ResultSentence
         ValueQuestion.LessThanInside => TextWords.HeldLessThan,
         ValueQuestion.MoreThanInside => TextWords.HeldMoreThan,
         ValueQuestion.BelowRange => TextWords.HeldBelowRange,
-        _ => TextWords.HeldAboveRange,
+        ValueQuestion.AboveRange => TextWords.HeldAboveRange,
+        _ => TextWords.HeldNotOneNumber,
     };
 
     /// <summary>What an assay measures; null where its sheet does not say.</summary>
@@ -112,20 +113,6 @@ public static class ResultSentence
     /// <summary>Why a result was amended: the reason of the list, and the words.</summary>
     public static string Why(AmendmentReason? reason, string why) =>
         reason is { } one and not AmendmentReason.Other ? $"{Of(one)}. {why}" : why;
-
-    /// <summary>Why a result is held, in words; empty where it is not.</summary>
-    public static string WhyHeld(Cartridge cartridge) => !cartridge.IsHeld ? "" : Say.Dotted(
-        cartridge.Status?.Proposal is { } proposal ? Say.Of(TextWords.HeldAmendmentTo, Of(proposal.After)) : null,
-        cartridge.Status?.Identity switch
-        {
-            ResultIdentity.Missing => TextWords.HeldNoIdentity,
-            ResultIdentity.Different => TextWords.HeldOtherIdentity,
-            _ => null,
-        },
-        cartridge.Status is { NotChecked: true } ? TextWords.HeldNotChecked : null,
-        cartridge.Status?.Question is { } question ? Of(question) : null,
-        cartridge.HeldForControls ? TextWords.HeldForControls : null,
-        Say.Dotted([.. ResourceText.Marks(cartridge)]));
 
     /// <summary>A result as it was entered.</summary>
     public static string Of(ReadResult result) => result switch

@@ -3,11 +3,18 @@ using Incubation.Model;
 
 namespace Incubation.Service.Text;
 
-/// <summary>A value as somebody typed it.</summary>
+/// <summary>A value as somebody typed or sent it.</summary>
 /// <param name="Value">What was understood: digits with at most one point, perhaps led by &lt; or &gt;; null where it
 /// was not.</param>
 /// <param name="Fault">Why it was not understood, in a sentence; else null.</param>
-public sealed record TypedValue(string? Value, string? Fault);
+public sealed record TypedValue(string? Value, string? Fault)
+{
+    /// <summary>
+    /// The value as it came, where it is a number that can be read in more than one way: who types is asked, and what a
+    /// program sends is held with its question (<see cref="ValueQuestion.NotOneNumber"/>). Else null.
+    /// </summary>
+    public string? Doubtful { get; init; }
+}
 
 /// <summary>What counts as a value that a reader displays.</summary>
 public static partial class ResultText
@@ -16,20 +23,20 @@ public static partial class ResultText
     public static bool IsValue(string text) => text.Length <= Bounds.MaxValue && Value().IsMatch(text);
 
     /// <summary>
-    /// What was understood of a value as somebody typed it: a point and a comma are both a decimal mark. What has two
-    /// marks, or groups of digits, may be one number or another, and is asked; other digits than 0 to 9 are refused.
+    /// What was understood of a value: a number as <see cref="TypedNumber"/> reads it, perhaps behind a comparator.
     /// </summary>
     public static TypedValue Read(string? typed)
     {
         var text = typed?.Trim() ?? "";
-        if (text.Any(letter => char.IsNumber(letter) && !char.IsAsciiDigit(letter)))
-            return new TypedValue(null, TextWords.ValueOtherDigits);
         var sign = text.Length > 0 && text[0] is '<' or '>' ? text[..1] : "";
-        var digits = text[sign.Length..].Trim();
-        if (IsValue(sign + digits.Replace(',', '.')))
-            return new TypedValue(sign + digits.Replace(',', '.'), null);
-        return new TypedValue(null, Grouped().IsMatch(digits)
-            ? Say.Of(TextWords.ValueTwoMarks, text) : TextWords.ValueNoNumber);
+        var number = TypedNumber.Read(text[sign.Length..]);
+        return IsValue(sign + number.Digits)
+            ? new TypedValue(sign + number.Digits, null)
+            : new TypedValue(null, number.FaultOr(TextWords.ValueNoNumber))
+            {
+                Doubtful = number.IsDoubtful && text.Length <= Bounds.MaxValue && text[sign.Length..].Trim() is var rest
+                    && char.IsAsciiDigit(rest[0]) ? sign + rest : null,
+            };
     }
 
     /// <summary>What was understood, to stand beside the field; null where it stands in it as it is.</summary>
@@ -39,8 +46,4 @@ public static partial class ResultText
 
     [GeneratedRegex(@"\A[<>]?[0-9]+(\.[0-9]+)?\z", RegexOptions.CultureInvariant)]
     private static partial Regex Value();
-
-    /// <summary>Digits in groups, or with more than one mark.</summary>
-    [GeneratedRegex(@"\A[0-9]+([.,'\u2019_\s][0-9]+)+\z", RegexOptions.CultureInvariant)]
-    private static partial Regex Grouped();
 }

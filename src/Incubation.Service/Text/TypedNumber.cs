@@ -10,6 +10,13 @@ public readonly partial record struct TypedNumber(decimal? Value, string? Fault)
 {
     private const int MaxDigits = 20;
 
+    /// <summary>Its digits as they were typed, with a point and at least one digit before it; null where it was not
+    /// understood.</summary>
+    public string? Digits { get; init; }
+
+    /// <summary>Whether it is a number that can be read in more than one way.</summary>
+    public bool IsDoubtful { get; init; }
+
     /// <summary>
     /// Reads a number with either decimal mark: "5.0", "5,0". What could mean two numbers is asked, never guessed: two
     /// marks, grouping, a comma before exactly three digits. Only the digits 0 to 9 are read.
@@ -21,18 +28,18 @@ public readonly partial record struct TypedNumber(decimal? Value, string? Fault)
         if (HasOtherDigits(typed))
             return new TypedNumber(null, TypedWords.TypedDigits);
         if (Grouped().IsMatch(typed))
-            return new TypedNumber(null, Say.Of(TypedWords.TypedMarks, typed));
+            return new TypedNumber(null, Say.Of(TypedWords.TypedMarks, typed)) { IsDoubtful = true };
         if (Thousand().IsMatch(typed))
         {
             var (plain, point) = (typed.Replace(",", "", StringComparison.Ordinal), typed.Replace(',', '.'));
-            return new TypedNumber(null, Say.Of(TypedWords.TypedThousand, typed, plain, point));
+            return new TypedNumber(null, Say.Of(TypedWords.TypedThousand, typed, plain, point)) { IsDoubtful = true };
         }
 
+        var digits = typed.Replace(',', '.').Replace('\u2212', '-');
         return Plain().IsMatch(typed) && typed.Count(char.IsAsciiDigit) <= MaxDigits
-            && decimal.TryParse(typed.Replace(',', '.').Replace('\u2212', '-'),
-                NumberStyles.AllowDecimalPoint | NumberStyles.AllowLeadingSign, CultureInfo.InvariantCulture,
-                out var value)
-            ? new TypedNumber(value, null)
+            && decimal.TryParse(digits, NumberStyles.AllowDecimalPoint | NumberStyles.AllowLeadingSign,
+                CultureInfo.InvariantCulture, out var value)
+            ? new TypedNumber(value, null) { Digits = digits[0] == '.' ? $"0{digits}" : digits }
             : new TypedNumber(null, TypedWords.TypedNumber);
     }
 
@@ -81,7 +88,7 @@ public readonly partial record struct TypedNumber(decimal? Value, string? Fault)
     private static partial Regex Plain();
 
     /// <summary>Two marks or more, or one that is no decimal mark but stands between thousands.</summary>
-    [GeneratedRegex(@"^[+\-\u2212]?[0-9]+([.,'\u2019\s][0-9]+){2,}$|^[+\-\u2212]?[0-9]+['\u2019\s]+[0-9]+$",
+    [GeneratedRegex(@"^[+\-\u2212]?[0-9]+([.,'\u2019_\s][0-9]+){2,}$|^[+\-\u2212]?[0-9]+['\u2019_\s]+[0-9]+$",
         RegexOptions.CultureInvariant)]
     private static partial Regex Grouped();
 

@@ -90,13 +90,29 @@ public sealed class LifeOnTheWireTest : IDisposable
     [InlineData("""{"kind":"discarded","request":"R1","reason":"other","words":"a \u202e b"}""", "words")]
     [InlineData("""{"kind":"ready","request":"R1","then":"2026-03-17T08:00:00Z"}""",
         "then is more than 14 days from now")]
-    [InlineData("""{"kind":"result","request":"R1","value":"1.000,5"}""", "can be read in two ways")]
+    [InlineData("""{"kind":"result","request":"R1","value":"high"}""", "Type a number")]
+    [InlineData("""{"kind":"result","request":"R1","value":"\u0661\u0662"}""", "0 to 9")]
     [InlineData("""{"kind":"open-bench"}""", "kind")]
     public async Task Read_CommandWithAMemberThatMeansNothing_NamesIt(string json, string member)
     {
         await using var rig = await BenchRig.OpenAsync();
         Assert.Contains(member, Assert.IsType<CommandReading.Unreadable>(Read(rig, json)).Sentence,
             StringComparison.Ordinal);
+    }
+
+    /// <summary>A program's number that can be read in two ways is no reason to lose it: its bench holds it.</summary>
+    [Theory]
+    [InlineData("1.000,5")]
+    [InlineData("1,000")]
+    [InlineData(">1 000")]
+    public async Task Read_AValueThatCanBeReadInTwoWays_IsTakenAsItCame(string value)
+    {
+        await using var rig = await BenchRig.OpenAsync();
+        var reading = Assert.IsType<CommandReading.Readable>(
+            Read(rig, $$"""{"kind":"result","request":"R1","value":"{{value}}"}"""));
+        Assert.Equal(new ShownResult.Value(value),
+            Assert.IsType<BenchCommand.ResultEntered>(reading.Envelope.Command).Result);
+        Assert.Equal(ValueQuestion.NotOneNumber, PossibleValue.QuestionOf(ResultRule.AsDisplayed, value));
     }
 
     [Fact]

@@ -1,3 +1,4 @@
+using System.Globalization;
 using Incubation.Service.Text;
 
 namespace Incubation.Service.Tests.Text;
@@ -16,14 +17,42 @@ public sealed class ResultTextTest
         Assert.Equal(new TypedValue(value, null), ResultText.Read(typed));
 
     [Theory]
-    [InlineData("1,234.5")]
-    [InlineData("1.234,5")]
-    [InlineData("1,234,567")]
-    [InlineData("1 234")]
-    [InlineData("1'234")]
-    public void Read_TwoMarksOrGroups_IsAsked(string typed) =>
-        Assert.Equal(new TypedValue(null, $"“{typed}” can be read in two ways. Type the number without grouping, "
-            + "with at most one decimal point or comma."), ResultText.Read(typed));
+    [InlineData("1,234.5", "1,234.5")]
+    [InlineData("1.234,5", "1.234,5")]
+    [InlineData("1,234,567", "1,234,567")]
+    [InlineData("1 234", "1 234")]
+    [InlineData("1'234", "1'234")]
+    [InlineData("< 1_234", "<1_234")]
+    public void Read_TwoMarksOrGroups_IsAsked(string typed, string asItCame)
+    {
+        var read = ResultText.Read(typed);
+        Assert.Null(read.Value);
+        Assert.Equal(asItCame, read.Doubtful);
+        Assert.Contains("can be read in more than one way", read.Fault, StringComparison.Ordinal);
+    }
+
+    /// <summary>A thousand times too much or too little: a comma before exactly three digits is asked.</summary>
+    [Theory]
+    [InlineData("1,234", "1234", "1.234")]
+    [InlineData(">12,500", "12500", "12.500")]
+    public void Read_PerhapsThousands_IsAsked(string typed, string one, string other)
+    {
+        var read = ResultText.Read(typed);
+        Assert.Null(read.Value);
+        Assert.Equal(typed, read.Doubtful);
+        Assert.EndsWith($"can be read in two ways. Type {one} or {other}.", read.Fault, StringComparison.Ordinal);
+    }
+
+    /// <summary>A value is read as every other number is.</summary>
+    [Theory]
+    [InlineData("5,0")]
+    [InlineData(",5")]
+    [InlineData("1,000")]
+    [InlineData("1.000,5")]
+    [InlineData("0,125")]
+    [InlineData("1½")]
+    public void Read_AsEveryNumber(string typed) => Assert.Equal(TypedNumber.Read(typed).Value,
+        ResultText.Read(typed).Value is { } value ? decimal.Parse(value, CultureInfo.InvariantCulture) : null);
 
     [Theory]
     [InlineData("١٢", "Use the digits 0 to 9.")]
@@ -38,7 +67,7 @@ public sealed class ResultTextTest
     [Fact]
     public void Understood_OnlyWhereItDiffers()
     {
-        Assert.Equal("Understood: 1.234 mg/L", ResultText.Understood("1,234", "mg/L"));
+        Assert.Equal("Understood: 1.2345 mg/L", ResultText.Understood("1,2345", "mg/L"));
         Assert.Null(ResultText.Understood("1.234", "mg/L"));
         Assert.Null(ResultText.Understood("high", "mg/L"));
     }
