@@ -58,7 +58,12 @@ public abstract partial record ClinicEvent
     /// <param name="Requests">The rows of the clinic's stream that were erased with them.</param>
     public sealed record RecordErased(
         BenchId Bench, int FirstBatch, int LastBatch, long UpTo, int Cartridges, Instant ClosedBefore, int Months,
-            ImmutableArray<RowRange> Requests) : ClinicEvent;
+            ImmutableArray<RowRange> Requests) : ClinicEvent
+    {
+        /// <summary>Whether a row of the clinic's stream was erased with the batches.</summary>
+        public bool Covers(long sequence) =>
+            Requests.Any(range => range.First <= sequence && sequence <= range.Last);
+    }
 
     /// <summary>
     /// Tables that are made from the log said something else than the log, and were made anew from it.

@@ -70,6 +70,9 @@ public sealed record ClinicState
     /// <summary>When a supervisor last looked at results that went out unchecked, or null.</summary>
     public Instant? UncheckedSeen { get; private init; }
 
+    /// <summary>The row by which batches were erased last; 0 where none were.</summary>
+    public long LastErasure { get; private init; }
+
     /// <summary>Every command recorded, so that a repeat is harmless.</summary>
     public ImmutableHashSet<ReportId> Recorded { get; private init; } = [];
 
@@ -106,6 +109,12 @@ public sealed record ClinicState
                 next with { Amendments = Amendments.Apply(entry, next.Revision) },
             ClinicEvent.ReportedAfterClose or ClinicEvent.LateReportSettled =>
                 next with { LateReports = LateReports.Apply(entry, next.Revision) },
+            ClinicEvent.RecordErased => next with
+            {
+                LastErasure = next.Revision,
+                Amendments = Amendments.Apply(entry, next.Revision),
+                LateReports = LateReports.Apply(entry, next.Revision),
+            },
             ClinicEvent.RequestReceived request => next with { Requests = Requests.Add(request.Request.Id) },
             _ => next with
             {

@@ -38,6 +38,23 @@ public sealed class AmendmentsStateTest
             clinic.Record(AmendmentStory.Released[0].Events, StoryProvenance.Of(301))).Why);
     }
 
+    /// <summary>In force at once what a replay of what is left would tell.</summary>
+    [Fact]
+    public void Erased_WhatWasSaidOfIt_IsForgotten()
+    {
+        Tell(AmendmentStory.Questioned[0]);
+        Assert.NotEmpty(clinic.Amendments.Untold);
+        var rows = clinic.Amendments.RowsOf(ClinicStory.Bench, new HashSet<string> { "R01" });
+        var erased = new ClinicEvent.RecordErased(ClinicStory.Bench, 1, 1, 40, 1, StoryProvenance.Of(400).At, 24,
+            [.. rows.Select(row => new RowRange(row, row))]);
+        var left = clinic.Entries.Append(new ClinicEntry(erased, StoryProvenance.Of(400)))
+            .Aggregate(ClinicState.Empty, LiveClinic.Apply).Amendments;
+        Assert.Empty(left.Untold);
+        Assert.Empty(left.Questioned);
+        Assert.Empty(left.Cartridges);
+        Assert.Empty(left.Of(ClinicStory.Bench, RequestId.Of("R01")));
+    }
+
     /// <summary>42 CFR 493.1291(k): users are told of corrected reports; the list loses none (from memory).</summary>
     [Fact]
     public void Untold_AnAmendmentToTell_IsListedUntilSomebodyIsToldOrNeedNotBe()

@@ -77,13 +77,14 @@ public static class ControlJudgements
         var (shown, value) = Shown(result.Result);
         if (!result.Use.IsJudged)
             return isJudged ? controls.Of(result.Lot).SetAside(latest!, now, JudgementCause.NotToBeJudged) : null;
-        if (isJudged && latest!.Shown == shown)
+        if (isJudged && latest!.Shown == shown && latest.At == result.At)
             return null;
         var run = new ControlRun(result.Request, result.Bench, result.Batch, result.Assay, result.Lot, result.Control,
             Run: 0, result.At, now, shown, value, controls.TargetAt(result.Assay, result.Control, result.At), [],
             ControlVerdict.NotJudged)
         {
-            Cause = result.WasAmended ? JudgementCause.Amended
+            Cause = isJudged && latest!.Shown == shown ? JudgementCause.TimeCorrected
+                : result.WasAmended ? JudgementCause.Amended
                 : result.WasReleased ? JudgementCause.Released : JudgementCause.Entered,
         };
         return controls.Of(result.Lot).Judged(run, controls.RulesOf(result.Assay));

@@ -188,6 +188,8 @@ public sealed record AmendmentsState
                 new CriticalNotice(told.Whom, by.At, by.Person, told.ReadBack, told.Why), null),
             ClinicEvent.ClosedTellingWaived waived => Telling(waived.Bench, waived.Request, waived.Batch, sequence,
                 null, new TellingWaiver(waived.Why, by.At, by.Person)),
+            ClinicEvent.RecordErased erased => Without(Rows.Where(pair => erased.Covers(pair.Value[0].Sequence))
+                .Select(pair => pair.Key).ToList()),
             _ => this,
         };
     }
@@ -255,6 +257,16 @@ public sealed record AmendmentsState
             ? new ClosedTelling(all.Count, new CriticalNotice(told, by.At, by.Person, ReadBack: false), null)
             : TellingsOf(bench, request).FindLast(telling => telling.Of == all.Count);
     }
+
+    /// <summary>As a replay of what is left tells it.</summary>
+    private AmendmentsState Without(IReadOnlyCollection<(BenchId, RequestId)> erased) => erased.Count == 0 ? this
+        : this with
+        {
+            All = All.RemoveRange(erased),
+            Releases = Releases.RemoveRange(erased),
+            Tellings = Tellings.RemoveRange(erased),
+            Rows = Rows.RemoveRange(erased),
+        };
 
     private AmendmentsState Kept(BenchId bench, RequestId request, int batch, long sequence) => this with
     {

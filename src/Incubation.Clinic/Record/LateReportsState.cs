@@ -66,6 +66,12 @@ public sealed record LateReportsState
             All = All.SetItem(settled.Report,
                 late with { Decision = new LateReportAnswer(sequence, settled, entry.Provenance) }),
         },
+        // As a replay of what is left tells it.
+        ClinicEvent.RecordErased erased
+            when All.Values.Where(one => erased.Covers(one.Sequence)).ToList() is { Count: > 0 } gone => this with
+            {
+                All = All.RemoveRange(gone.Select(one => one.Provenance.Id)),
+            },
         _ => this,
     };
 

@@ -36,6 +36,9 @@ public enum JudgementCause
 
     /// <summary>A later version of this program takes another rule of what may be judged.</summary>
     RuleChanged,
+
+    /// <summary>The time at which its cartridge was taken out was corrected.</summary>
+    TimeCorrected,
 }
 
 /// <summary>

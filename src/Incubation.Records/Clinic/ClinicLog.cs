@@ -100,6 +100,12 @@ public sealed class ClinicLog
     /// <summary>When a supervisor last looked at results that went out unchecked, or null.</summary>
     public Instant? UncheckedSeen => state.UncheckedSeen;
 
+    /// <summary>The row by which batches were erased last; 0 where none were.</summary>
+    public long LastErasure => state.LastErasure;
+
+    /// <summary>Something was recorded; on the thread that recorded it, after it is in force.</summary>
+    public event Action? Changed;
+
     /// <summary>How many events the stream has.</summary>
     public long Revision => state.Revision;
 
@@ -130,15 +136,20 @@ public sealed class ClinicLog
         Action<RecordsContext>? beside)
     {
         ArgumentOutOfRangeException.ThrowIfZero(events.Count, nameof(events));
+        ClinicOutcome outcome;
         lock (oneCommand)
         {
-            return LiveClinic.Decide(state, events, provenance) switch
+            outcome = LiveClinic.Decide(state, events, provenance) switch
             {
                 ClinicDecision.Accepted accepted => Recorded(accepted, provenance, beside),
                 ClinicDecision.Refused refused => new ClinicOutcome.Refused(refused.Why, refused.Detail),
                 _ => new ClinicOutcome.AlreadyRecorded(),
             };
         }
+
+        if (outcome is ClinicOutcome.Recorded)
+            Changed?.Invoke();
+        return outcome;
     }
 
     private ClinicOutcome.Recorded Recorded(ClinicDecision.Accepted accepted, Provenance provenance,

@@ -70,7 +70,12 @@ public static class ControlText
     {
         ArgumentNullException.ThrowIfNull(lot);
         return Say.Dotted(Verdict(run), lot.IsSuperseded(run) ? ControlsWords.Superseded : null,
-            run.Cause == JudgementCause.Amended ? ControlsWords.JudgedAmended : null);
+            run.Cause switch
+            {
+                JudgementCause.Amended => ControlsWords.JudgedAmended,
+                JudgementCause.TimeCorrected => ControlsWords.JudgedTimeCorrected,
+                _ => null,
+            });
     }
 
     /// <summary>What a rule says, in a few words.</summary>

@@ -97,7 +97,8 @@ public sealed class DecisionList(ClinicHost clinic, BenchRegistry benches, Cartr
     /// <summary>How many of them an actor may decide.</summary>
     public int Count(Actor? actor) => All().Count(line => line.MayDecide(actor));
 
-    private IEnumerable<DecisionLine> All()
+    /// <summary>All of it, the oldest first, whoever may see it.</summary>
+    internal IEnumerable<DecisionLine> All()
     {
         var moments = benches.All.Select(bench => bench.Present.State).ToList();
         var today = clock.Now.InZone(clinic.Facts.Zone).Date;
@@ -116,7 +117,7 @@ public sealed class DecisionList(ClinicHost clinic, BenchRegistry benches, Cartr
     {
         var log = clinic.Log;
         var basis = new Basis(log.Controls, log.Amendments, log.LateReports, log.UncheckedSeen,
-            string.Join(' ', moments.Select(state => $"{state.Id} {state.Batch}")));
+            log.LastErasure, string.Join(' ', moments.Select(state => $"{state.Id} {state.Batch}")));
         lock (gate)
         {
             if (kept is { } one && one.Of.IsSame(basis))
@@ -226,11 +227,11 @@ public sealed class DecisionList(ClinicHost clinic, BenchRegistry benches, Cartr
 
     /// <summary>What the clinic's lines are made of; which batches are closed follows from the present ones.</summary>
     private sealed record Basis(ControlsState Controls, AmendmentsState Amendments, LateReportsState LateReports,
-        Instant? UncheckedSeen, string Batches)
+        Instant? UncheckedSeen, long LastErasure, string Batches)
     {
         /// <summary>Immutable states are compared as they are: what is about something else leaves them.</summary>
         public bool IsSame(Basis other) => ReferenceEquals(Controls, other.Controls)
             && ReferenceEquals(Amendments, other.Amendments) && ReferenceEquals(LateReports, other.LateReports)
-            && UncheckedSeen == other.UncheckedSeen && Batches == other.Batches;
+            && UncheckedSeen == other.UncheckedSeen && LastErasure == other.LastErasure && Batches == other.Batches;
     }
 }

@@ -1,3 +1,5 @@
+using System.Collections.Concurrent;
+using Incubation.Bench;
 using Incubation.Clinic.Controls;
 using Incubation.Clinic.Record;
 using Incubation.Clinic;
@@ -11,21 +13,34 @@ using Incubation.Service.People;
 namespace Incubation.Service.Gates;
 
 /// <summary>
-/// Controls of closed batches whose judgement is not borne out any more: amended or released since, or judged by an
-/// earlier version of this program that took another rule.
+/// Controls of closed batches whose judgement is not borne out: their batch was closed before they could be judged,
+/// they were amended or released since, or judged by an earlier version of this program that took another rule.
 /// </summary>
 public sealed class ClosedControls(ClinicHost clinic, CartridgeProjection book, BenchClock clock)
 {
     private static readonly PersonId Itself = new("server");
     private static readonly DeviceId ThisServer = new("server");
 
+    /// <summary>The last closed batch of each bench whose controls were looked at.</summary>
+    private readonly ConcurrentDictionary<BenchId, int> closed = new();
     private AmendmentsState? seen;
 
-    /// <summary>Has every judgement recorded that is not borne out, while they can be.</summary>
-    /// <param name="record">Records a judgement; whether it stands in the log.</param>
-    public void Judge(Func<ControlRun, bool> record)
+    /// <summary>Whether a bench has closed a batch whose controls were not looked at since.</summary>
+    public bool HasNew(BenchState state)
     {
+        ArgumentNullException.ThrowIfNull(state);
+        return state.Batch > 1 && closed.GetValueOrDefault(state.Id) < state.Batch - 1;
+    }
+
+    /// <summary>Has every judgement recorded that is not borne out, while they can be.</summary>
+    /// <param name="benches">Every bench as it stands.</param>
+    /// <param name="record">Records a judgement; whether it stands in the log.</param>
+    public void Judge(IEnumerable<BenchState> benches, Func<ControlRun, bool> record)
+    {
+        ArgumentNullException.ThrowIfNull(benches);
         ArgumentNullException.ThrowIfNull(record);
+        foreach (var state in benches)
+            JudgeClosed(state, record);
         var amendments = clinic.Log.Amendments;
         if (ReferenceEquals(amendments, seen))
             return;
@@ -33,6 +48,23 @@ public sealed class ClosedControls(ClinicHost clinic, CartridgeProjection book, 
             .OrderBy(one => one.Batch).ThenBy(one => one.Request.Value, StringComparer.Ordinal).ToList()
             .TrueForAll(one => Judge(one.Bench, one.Request, null, record)))
             seen = amendments;
+    }
+
+    /// <summary>
+    /// The batches that a bench has closed since it was looked at, or the last one after a start: what came in just
+    /// before a close may not have been judged on the bench.
+    /// </summary>
+    private void JudgeClosed(BenchState state, Func<ControlRun, bool> record)
+    {
+        var last = state.Batch - 1;
+        for (var batch = closed.GetValueOrDefault(state.Id, last - 1) + 1; batch <= last; batch++)
+        {
+            var controls = book.Batch(state.Id, batch)?.Cartridges.Where(one => one.Kind == RequestKind.Control)
+                .OrderBy(one => one.Clear.To).Select(one => one.Request).ToList() ?? [];
+            if (!controls.TrueForAll(request => Judge(state.Id, request, null, record)))
+                return;
+            closed[state.Id] = batch;
+        }
     }
 
     /// <summary>

@@ -33,9 +33,12 @@ public sealed class LotGateService(ClinicHost clinic, BenchRegistry benches, Clo
         Comparisons = clinic.Log.Comparisons,
     };
 
-    /// <summary>Whether a judgement of a control on a bench is not borne out by its result.</summary>
-    public bool HasUnjudged(BenchState state) =>
-        ControlJudgements.Next(clinic.Log.Controls, state, clock.Now) is not null;
+    /// <summary>
+    /// Whether a judgement of a control on a bench is not borne out by its result, or it has closed a batch of which
+    /// that is not known yet.
+    /// </summary>
+    public bool HasUnjudged(BenchState state) => closed.HasNew(state)
+        || ControlJudgements.Next(clinic.Log.Controls, state, clock.Now) is not null;
 
     /// <summary>
     /// What a start owes: judgements of an earlier version are held against this one's rule, once, and everything is
@@ -62,9 +65,7 @@ public sealed class LotGateService(ClinicHost clinic, BenchRegistry benches, Clo
         await one.WaitAsync();
         try
         {
-            closed.Judge(Record);
-            foreach (var runner in benches.All)
-                Judge(runner.Present.State);
+            JudgeAll();
             foreach (var runner in benches.All)
                 await SetGatesAsync(runner, []);
         }
@@ -83,6 +84,7 @@ public sealed class LotGateService(ClinicHost clinic, BenchRegistry benches, Clo
         await one.WaitAsync();
         try
         {
+            JudgeAll();
             await SetGatesAsync(runner, lots);
         }
         finally
@@ -93,6 +95,15 @@ public sealed class LotGateService(ClinicHost clinic, BenchRegistry benches, Clo
 
     /// <inheritdoc/>
     public void Dispose() => one.Dispose();
+
+    private void JudgeAll()
+    {
+        // As they stood before the tables are read: what is closed meanwhile is looked at the next time.
+        var states = benches.All.Select(runner => runner.Present.State).ToList();
+        foreach (var state in states)
+            Judge(state);
+        closed.Judge(states, Record);
+    }
 
     private void Judge(BenchState state)
     {

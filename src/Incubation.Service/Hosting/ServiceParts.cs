@@ -76,6 +76,7 @@ internal static class ServiceParts
         services.AddSingleton<ReleaseService>();
         services.AddSingleton<Decisions.ProgrammeDecisions>();
         services.AddSingleton<Decisions.DecisionList>();
+        services.AddSingleton<Decisions.DecisionWatch>();
         services.AddSingleton<LateReportService>();
         services.AddSingleton(provider => new Records.Batches.CartridgeProjection(
             provider.GetRequiredService<DataFile>(), one =>

@@ -38,7 +38,7 @@ public sealed class ReleaseService(CartridgeProjection book, ClinicHost clinic, 
         if ((why?.Trim() ?? "") is not { Length: > 0 and <= MaxWords } words)
             return [new FormFault("why", RecordWords.WhyMissing)];
         if (shown is { Question: ValueQuestion.NotOneNumber, Result: ReadResult.Measured doubtful })
-            return [new FormFault("", Say.Of(TextWords.RefusedNotOneNumber, doubtful.Value))];
+            return [new FormFault("", Say.Of(TypedWords.RefusedNotOneNumber, doubtful.Value))];
         var outcome = Outcome.Of(() => clinic.Log.Record(new ClinicEvent.ClosedResultReleased(shown.Bench, shown.Batch,
             shown.Request, words), Provenances.Of(actor!, clock)));
         if (!outcome.IsDone)

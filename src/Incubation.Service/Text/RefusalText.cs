@@ -39,7 +39,7 @@ public static class RefusalText
         Refusal.AmendmentWaits => Text.Say.Of(TextWords.RefusedAmendmentWaits, refused.Detail),
         Refusal.NoAmendmentWaits => Text.Say.Of(TextWords.RefusedNoAmendmentWaits, refused.Detail),
         Refusal.OwnAmendment => TextWords.RefusedOwnAmendment,
-        Refusal.NotOneNumber => Text.Say.Of(TextWords.RefusedNotOneNumber, refused.Detail),
+        Refusal.NotOneNumber => Text.Say.Of(TypedWords.RefusedNotOneNumber, refused.Detail),
         Refusal.CriticalNotTold => TextWords.RefusedCriticalNotTold,
         Refusal.PlanNotValid => TextWords.RefusedPlanNotValid,
         Refusal.NothingToUndo => TextWords.RefusedNothingToUndo,

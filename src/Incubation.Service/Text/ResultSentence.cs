@@ -84,7 +84,7 @@ public static class ResultSentence
         ValueQuestion.MoreThanInside => TextWords.HeldMoreThan,
         ValueQuestion.BelowRange => TextWords.HeldBelowRange,
         ValueQuestion.AboveRange => TextWords.HeldAboveRange,
-        _ => TextWords.HeldNotOneNumber,
+        _ => TypedWords.HeldNotOneNumber,
     };
 
     /// <summary>What an assay measures; null where its sheet does not say.</summary>

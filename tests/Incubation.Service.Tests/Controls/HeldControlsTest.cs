@@ -174,6 +174,101 @@ public sealed class HeldControlsTest : IAsyncLifetime
         Assert.Null(desk.Find("bench-1", 1, first.Value));
     }
 
+    /// <summary>Between an entry and its judgement a batch may be closed, and the server may end.</summary>
+    [Theory]
+    [InlineData(false)]
+    [InlineData(true)]
+    public async Task ClosedBeforeItWasJudged_IsJudgedAllTheSame(bool crash)
+    {
+        await House.RunControl(1, "200");
+        await House.RunControl(2, "230", settle: false);
+        await Close();
+        Assert.Single(History.Runs);
+        if (crash)
+            await House.Crash();
+        Assert.True(House.Gates.HasUnjudged(House.State));
+        await (crash ? House.Gates.OpenAsync() : House.Gates.SettleAsync());
+
+        Assert.Equal(ControlVerdict.Rejected, History.AwaitingAction.Single().Verdict);
+        Assert.Equal(LotGate.Failed, House.Gate);
+        Assert.False(House.Gates.HasUnjudged(House.State));
+        var said = House.Clinic.Log.Revision;
+        await House.Gates.SettleAsync();
+        Assert.Equal(said, House.Clinic.Log.Revision);
+    }
+
+    /// <summary>Amended, and its batch closed at once: what is judged is the value that stands.</summary>
+    [Fact]
+    public async Task AmendedJustBeforeTheClose_IsJudgedAsItStands()
+    {
+        await House.RunControl(1, "200");
+        await House.RunControl(2, "250");
+        var control = Control(2);
+        await House.Must(new BenchCommand.AmendResult(control, new ShownResult.Value("230"), "Read again."));
+        await Close();
+        Assert.Equal(LotGate.Open, House.Gate);
+        await House.AddPatient("SP-2");
+
+        Assert.Equal((control, ControlVerdict.Rejected),
+            (History.AwaitingAction.Single().Request, History.AwaitingAction.Single().Verdict));
+        Assert.Equal(LotGate.Failed, House.Gate);
+    }
+
+    [Fact]
+    public async Task ABatchOfWhichAllIsJudged_IsClosedWithoutAnotherJudgement()
+    {
+        await House.RunControl(1, "200");
+        await House.RunControl(2, "250");
+        await Close();
+        await House.Gates.SettleAsync();
+        Assert.Equal(2, History.Runs.Count);
+        await House.Crash();
+        await House.Gates.OpenAsync();
+        Assert.Equal(2, History.Runs.Count);
+    }
+
+    /// <summary>Whether a control was run after what was put right depends on when it came out of the reader.</summary>
+    [Fact]
+    public async Task AControlWhoseTimeIsCorrected_IsJudgedAnew()
+    {
+        await House.RunControl(1, "200");
+        var before = Assert.Single(History.Runs);
+        var cleared = House.State.Story.Last(told => told.Event is BenchEvent.Cleared).Id;
+        var then = before.At - NodaTime.Duration.FromSeconds(5);
+        await House.Must(new BenchCommand.CorrectReport(cleared, then, null, null, "It was earlier."));
+        Assert.True(House.Gates.HasUnjudged(House.State));
+        await House.Gates.SettleAsync();
+
+        Assert.Equal(2, History.Runs.Count);
+        var after = Assert.Single(History.Standing);
+        Assert.Equal((then, 1, JudgementCause.TimeCorrected, ControlVerdict.Accepted),
+            (after.At, after.Revision, after.Cause, after.Verdict));
+        Assert.False(House.Gates.HasUnjudged(House.State));
+    }
+
+    /// <summary>A page that stands open is told within a second, once for all that came in it.</summary>
+    [Fact]
+    public async Task WhatComesToWait_IsToldToOpenPages()
+    {
+        var list = Decisions();
+        using var watch = new DecisionWatch(House.Book, House.Clinic, House.Clock);
+        var told = 0;
+        watch.Changed += () => told++;
+        var first = await RunHeld(1, "200");
+        House.Time.Advance(TimeSpan.FromSeconds(1));
+        Assert.True(told > 0);
+        await House.RunControl(2, "250");
+        await Close();
+        House.Time.Advance(TimeSpan.FromSeconds(1));
+        told = 0;
+
+        var desk = new ReleaseService(Book(), House.Clinic, House.Gates, House.Clock);
+        Assert.Empty(await desk.ReleaseAsync(Ines, desk.Find("bench-1", 1, first.Value)!, "Read again."));
+        House.Time.Advance(TimeSpan.FromSeconds(1));
+        Assert.Equal(1, told);
+        Assert.DoesNotContain(list.For(Ines), one => one.Kind == DecisionKind.HeldResult);
+    }
+
     private LotHistory History => House.Clinic.Log.Controls.Of(Kit);
 
     private RequestId Control(int level) =>

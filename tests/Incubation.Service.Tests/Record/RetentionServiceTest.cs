@@ -10,6 +10,7 @@ using Incubation.Records.Retention;
 using Incubation.Service.Benches;
 using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
+using Incubation.Service.Decisions;
 using Incubation.Service.Record;
 using Incubation.Service.Tests.Support;
 using Microsoft.Extensions.Logging.Abstractions;
@@ -82,6 +83,39 @@ public sealed class RetentionServiceTest : IAsyncLifetime
         var rows = Runner.Present.State.Revision;
         Assert.Equal(RecordWords.RetentionNotOver, (await desk.EraseAsync(administrator, plan)).Fault);
         Assert.Equal(rows, Runner.Present.State.Revision);
+    }
+
+    /// <summary>What is erased waits for nobody any more: its page is gone.</summary>
+    [Fact]
+    public async Task Erase_WhatWaitedForADecision_LeavesTheListAtOnce()
+    {
+        await Say(new BenchCommand.AddRequests([BenchRig.Request("R1")]));
+        await Say(new BenchCommand.StartBatch());
+        var (r1, reader) = (new RequestId("R1"), new ReaderNumber(1));
+        await Say(new BenchCommand.Mixed(r1));
+        time.Advance(TimeSpan.FromSeconds(30));
+        await Say(new BenchCommand.Loaded(r1, new CartridgePlace.InSlot(new SlotNumber(1)), false));
+        time.Advance(TimeSpan.FromMinutes(8.5));
+        await Say(new BenchCommand.ReadStarted(r1, reader, false));
+        time.Advance(TimeSpan.FromMinutes(1));
+        await Say(new BenchCommand.Cleared(r1, reader));
+        await Say(new BenchCommand.ResultEntered(r1, new ShownResult.Value("1,000"), ShownIdentity.None));
+        await Say(new BenchCommand.CloseBatch());
+        var clock = new BenchClock(time, 1);
+        var book = new CartridgeProjection(file!, clinic!.Log.Amended);
+        var list = new DecisionList(clinic, benches!, book, new LateReportService(book, clinic, clock),
+            new UncheckedResults(clinic, book, clock), clock);
+        Assert.Equal(DecisionKind.HeldResult, Assert.Single(list.For(ControlsHouse.Ines)).Kind);
+
+        time.Advance(TimeSpan.FromDays(3 * 365));
+        await Say(new BenchCommand.AddRequests([BenchRig.Request("R2")]));
+        Assert.Single(list.For(ControlsHouse.Ines));
+        using var desk = new RetentionService(new RecordRetention(file!, clinic.Log, book), clinic, benches!, clock);
+        var administrator = AnAide.Lena with
+        { Who = AnAide.Lena.Who with { Id = new("mara"), Role = Role.Administrator } };
+        Assert.Null((await desk.EraseAsync(administrator, desk.Preview())).Fault);
+
+        Assert.Empty(list.For(ControlsHouse.Ines));
     }
 
     private async Task RunBatch(string request)
