@@ -8,10 +8,15 @@ namespace Incubation.Browser.Tests;
 /// </summary>
 internal static class Pictures
 {
-    public static async Task Keep(IPage page, string name)
+    public static Task Keep(IPage page, string name) => Keep(page, name, whole: false);
+
+    /// <summary>The page as long as it is.</summary>
+    public static Task KeepWhole(IPage page, string name) => Keep(page, name, whole: true);
+
+    private static async Task Keep(IPage page, string name, bool whole)
     {
         if (Environment.GetEnvironmentVariable("INCUBATION_PICTURES") is { Length: > 0 } folder)
-            await page.ScreenshotAsync(new() { Path = Path.Combine(folder, name + ".png") });
+            await page.ScreenshotAsync(new() { Path = Path.Combine(folder, name + ".png"), FullPage = whole });
     }
 
     /// <summary>A page from its top to its end, at a desk and on a phone.</summary>

@@ -178,13 +178,13 @@ public sealed class DecisionList(ClinicHost clinic, BenchRegistry benches, Cartr
                 : new DecisionLine(DecisionKind.HeldResult, one.ResultEntered.To ?? one.At, one.Bench,
                 Say.Dotted(one.Specimen.Value, one.AssayName, ResultStatusText.Result(one),
                     ResultHoldText.Of(one)),
-                Address(one.Bench, one.Batch, "release", "request", one.Request.Value), Right.Supervise);
+                Address(one.Bench, one.Batch, Deed(one.Question), "request", one.Request.Value), Right.Supervise);
         foreach (var one in clinic.Log.Amendments.Waiting)
             yield return Proposed(one.Proposed.Bench, one.Proposed.Request.Value, one.Proposal,
                 Address(one.Proposed.Bench, one.Proposed.Batch, "second", "request", one.Proposed.Request.Value),
                 one.Proposed.Due is not null);
         foreach (var one in clinic.Log.Amendments.Questioned)
-            yield return Amended(one, DecisionKind.HeldResult, "release", Right.Supervise);
+            yield return Amended(one, DecisionKind.HeldResult, Deed(one.Question), Right.Supervise);
         foreach (var one in clinic.Log.Amendments.Untold)
             yield return Amended(one, DecisionKind.CriticalToTell, "tell", Right.Direct);
         foreach (var waiting in clinic.Log.LateReports.Waiting)
@@ -212,6 +212,10 @@ public sealed class DecisionList(ClinicHost clinic, BenchRegistry benches, Cartr
     { Kind: RequestKind.Patient, Values: { } values } && TellingDuty.Of(
         clinic.Log.Assays.ResultRuleOf(one.Assay, one.AssayVersion), values.With(new ResultValue(proposal.After,
             proposal.At, proposal.By, proposal.Why, null, null)).Values) is not null;
+
+    /// <summary>What is done about a held result: what can be read as more than one number is not released.</summary>
+    private static string Deed(ValueQuestion? question) =>
+        question is ValueQuestion.NotOneNumber ? "amend" : "release";
 
     /// <summary>An amendment of a closed batch that waits: told from its own words, no batch is read again.</summary>
     private static DecisionLine Amended(ClosedAmendment one, DecisionKind kind, string deed, Right needs) =>
