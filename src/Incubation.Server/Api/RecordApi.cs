@@ -26,18 +26,27 @@ public static class RecordApi
         var api = app.MapGroup("/api/v1/record").WithTags("Record").RequireRateLimiting(Limits.Usual)
             .WithMetadata(new NeedsAttribute(Right.ReadEvents));
         api.MapGet("/cartridges.csv",
-            (HttpContext context, DataFile file, CartridgeProjection book, ClinicHost clinic, BenchClock clock,
-                Actors actors, AccessLog looks) =>
-                SendAsync(context, file, book, clinic, clock, actors, looks, ExportForm.Csv))
+            (HttpContext context, DataFile file, CartridgeProjection book, ClinicHost clinic, Exporter exporter) =>
+                exporter.SendAsync(context, "cartridges.csv", CsvType, RecordExport.Lines(file, book,
+                    clinic.Log.Controls, ExportForm.Csv, clinic.Facts.Zone)))
             .WithName("export-cartridges").WithSummary("Every cartridge on record")
             .WithDescription(
                 "Comma-separated values (RFC 4180), a line for each cartridge; times in the clinic's zone with their "
                 + "offset.")
             .Produces<string>(contentType: "text/csv");
+        api.MapGet("/happenings.csv",
+            (HttpContext context, DataFile file, CartridgeProjection book, ClinicHost clinic, Exporter exporter) =>
+                exporter.SendAsync(context, "happenings.csv", CsvType, HappeningCsv.Lines(file, book,
+                    clinic.Facts.Zone, batch => BenchEventText.Of(batch, clinic.Facts.Zone, clinic.Log.People))))
+            .WithName("export-happenings").WithSummary("What else happened in batches")
+            .WithDescription(
+                "Comma-separated values (RFC 4180), a line for whatever is no step and no plan: alarms, times out of "
+                + "use, corrections, decisions; times in the clinic's zone with their offset.")
+            .Produces<string>(contentType: "text/csv");
         api.MapGet("/events.jsonl",
-            (HttpContext context, DataFile file, CartridgeProjection book, ClinicHost clinic, BenchClock clock,
-                Actors actors, AccessLog looks) =>
-                SendAsync(context, file, book, clinic, clock, actors, looks, ExportForm.Jsonl))
+            (HttpContext context, DataFile file, CartridgeProjection book, ClinicHost clinic, Exporter exporter) =>
+                exporter.SendAsync(context, "events.jsonl", "application/jsonl; charset=utf-8", RecordExport.Lines(
+                    file, book, clinic.Log.Controls, ExportForm.Jsonl, clinic.Facts.Zone)))
             .WithName("export-events").WithSummary("Every row of the record")
             .WithDescription(
                 "A JSON object a line, with the hashes by which whoever holds them can verify them; a payload that was "
@@ -54,39 +63,41 @@ public static class RecordApi
             ? StatusCodes.Status503ServiceUnavailable : StatusCodes.Status429TooManyRequests);
     }
 
-    private static async Task SendAsync(HttpContext context, DataFile file, CartridgeProjection book, ClinicHost clinic,
-        BenchClock clock, Actors actors, AccessLog looks, ExportForm form)
+    /// <summary>Sends an export to whoever may have the whole record, and notes who had it.</summary>
+    internal sealed class Exporter(BenchClock clock, Actors actors, AccessLog looks)
     {
-        // The record is the whole clinic's: not for whoever belongs to one bench.
-        if (actors.Present(context.User) is not { Bench: null } actor)
+        /// <summary>Sends lines as a file of that name, with the day.</summary>
+        public async Task SendAsync(HttpContext context, string file, string type, IEnumerable<string> lines)
         {
-            await Results.Problem(statusCode: StatusCodes.Status403Forbidden, detail: ServiceWords.NotAllowed)
-                .ExecuteAsync(context);
-            return;
-        }
+            // The record is the whole clinic's: not for whoever belongs to one bench.
+            if (actors.Present(context.User) is not { Bench: null } actor)
+            {
+                await Results.Problem(statusCode: StatusCodes.Status403Forbidden, detail: ServiceWords.NotAllowed)
+                    .ExecuteAsync(context);
+                return;
+            }
 
-        var (name, type) = form == ExportForm.Csv
-            ? ("cartridges", CsvType) : ("events", "application/jsonl; charset=utf-8");
-        if (looks.Exported(actor, form == ExportForm.Csv ? "cartridges.csv" : "events.jsonl") is { } refusal)
-        {
-            await Refused(context, refusal).ExecuteAsync(context);
-            return;
-        }
+            if (looks.Exported(actor, file) is { } refusal)
+            {
+                await Refused(context, refusal).ExecuteAsync(context);
+                return;
+            }
 
-        var day = clock.Now.InUtc().Date.ToString("uuuuMMdd", CultureInfo.InvariantCulture);
-        context.Response.ContentType = type;
-        context.Response.Headers.ContentDisposition =
-            $"attachment; filename=\"{name}-{day}.{(form == ExportForm.Csv ? "csv" : "jsonl")}\"";
-        var chunk = new StringBuilder();
-        foreach (var line in RecordExport.Lines(file, book, clinic.Log.Controls, form, clinic.Facts.Zone))
-        {
-            chunk.Append(line);
-            if (chunk.Length < ChunkCharacters)
-                continue;
+            var day = clock.Now.InUtc().Date.ToString("uuuuMMdd", CultureInfo.InvariantCulture);
+            var (name, end) = (Path.GetFileNameWithoutExtension(file), Path.GetExtension(file));
+            context.Response.ContentType = type;
+            context.Response.Headers.ContentDisposition = $"attachment; filename=\"{name}-{day}{end}\"";
+            var chunk = new StringBuilder();
+            foreach (var line in lines)
+            {
+                chunk.Append(line);
+                if (chunk.Length < ChunkCharacters)
+                    continue;
+                await context.Response.WriteAsync(chunk.ToString(), context.RequestAborted);
+                chunk.Clear();
+            }
+
             await context.Response.WriteAsync(chunk.ToString(), context.RequestAborted);
-            chunk.Clear();
         }
-
-        await context.Response.WriteAsync(chunk.ToString(), context.RequestAborted);
     }
 }

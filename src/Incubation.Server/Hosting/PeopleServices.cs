@@ -1,4 +1,5 @@
 using Incubation.Clinic.People;
+using Incubation.Server.Api;
 using Incubation.Server.Doors;
 using Incubation.Server.Hubs;
 using Incubation.Service.People;
@@ -21,6 +22,7 @@ internal static class PeopleServices
             provider.GetRequiredKeyedService<TimeProvider>(Sessions.RealTime),
             provider.GetRequiredService<ILogger<RefusalLog>>()));
         services.AddSingleton<WhoWriter>();
+        services.AddSingleton<RecordApi.Exporter>();
         services.AddSingleton<HubDoor>();
         services.AddSingleton<Lines>();
         services.AddHostedService(provider => provider.GetRequiredService<Lines>());

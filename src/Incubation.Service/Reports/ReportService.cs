@@ -154,14 +154,13 @@ public sealed class ReportService(ReportProjection book, CartridgeProjection rec
         {
             if (record.Batch(use.Bench, use.Batch) is not { } batch)
                 continue;
-            var words = new BenchEventText(batch.State,
-                new RecordClock(zone, batch.Happenings.Select(entry => entry.Provenance.At)), clinic.Log.People);
+            var words = BenchEventText.Of(batch, zone, clinic.Log.People);
             rows.AddRange(batch.Happenings.Where(entry => entry.Provenance.At >= from && entry.Provenance.At < to
                 && Explains(entry.Event))
                 .Select(entry =>
                     (entry.Provenance.At,
                         new object?[] { Say.Clock(entry.Provenance.At, zone), NameOf(benches, use.Bench),
-                            words.Of(entry) })));
+                            words(entry) })));
         }
 
         rows.Sort((one, other) => one.At.CompareTo(other.At));

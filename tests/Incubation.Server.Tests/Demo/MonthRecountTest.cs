@@ -1,3 +1,4 @@
+using System.Text.RegularExpressions;
 using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Model.Controls;
@@ -5,10 +6,12 @@ using Incubation.Records.Batches;
 using Incubation.Records.Export;
 using Incubation.Records.Reports;
 using Incubation.Service.Clock;
+using Incubation.Service.Record;
 using Incubation.Service.Reports;
 using Incubation.Service.StepTimes;
 using Incubation.Service.Tests.Support;
 using Incubation.Service.Text;
+using Incubation.Service.WhatIf;
 using Microsoft.Extensions.Time.Testing;
 using NodaTime;
 
@@ -45,6 +48,10 @@ public sealed class MonthRecountTest(MonthRecountTest.Month month) : IClassFixtu
 
         internal List<CsvLine> Lines { get; private set; } = [];
 
+        internal List<CsvLine> Happenings { get; private set; } = [];
+
+        internal PastRecord Past { get; private set; } = null!;
+
         internal Recount Counted { get; private set; } = null!;
 
         public async ValueTask InitializeAsync()
@@ -62,6 +69,11 @@ public sealed class MonthRecountTest(MonthRecountTest.Month month) : IClassFixtu
                 .Where(run => run.At.InZone(zone) is { Year: 2026, Month: 10 }));
             Lines = CsvTable.Read(string.Concat(RecordExport.Lines(house.File, book, house.Clinic.Log.Controls,
                 ExportForm.Csv, zone)).TrimStart(Csv.Mark[0]));
+            Happenings = CsvTable.Read(string.Concat(HappeningCsv.Lines(house.File, book, zone,
+                batch => BenchEventText.Of(batch, zone, house.Clinic.Log.People))).TrimStart(Csv.Mark[0]));
+            var sheets = house.Clinic.Catalogue.Assays().Select(known => known.Assay).ToDictionary(one => one.Code);
+            Past = PastRecord.Of(times.Cartridges(
+                new ReportScope(Reports.Period.Start(zone), Reports.Period.End(zone))), Reports.Period.From, Reports.Period.To, sheets.GetValueOrDefault);
             Counted = new Recount(Lines, Reports.Period.From.ToDateOnly(), Reports.Period.To.ToDateOnly());
         }
 
@@ -146,6 +158,86 @@ public sealed class MonthRecountTest(MonthRecountTest.Month month) : IClassFixtu
         Assert.Equal(day, month.Reports.Day!.Value.ToDateOnly());
         AssertSame(Counted.DaySteps(day), Table("day-by-step"));
         AssertSame(Counted.DayHours(day).Select(hour => ($"{hour.Hour:00}", hour.Cells)), Table("day-by-hour"));
+    }
+
+    /// <summary>A finding says no number that its own lines do not give.</summary>
+    [Theory]
+    [InlineData("day-by-step")]
+    [InlineData("day-by-hour")]
+    [InlineData("day-happened")]
+    [InlineData("time-by-step")]
+    [InlineData("time-by-hour")]
+    [InlineData("time-by-priority")]
+    [InlineData("time-by-assay")]
+    [InlineData("time-by-lot")]
+    [InlineData("time-by-bench")]
+    [InlineData("discards")]
+    [InlineData("discards-over-time")]
+    [InlineData("requests")]
+    [InlineData("use")]
+    [InlineData("windows")]
+    [InlineData("spare")]
+    [InlineData("planned")]
+    public void Finding_EveryNumberInIt_IsCountedAgain(string section)
+    {
+        var day = Counted.LongestDay();
+        var (cells, words) = CountedOf(section, day);
+        var countable = Recount.Countable(cells);
+        // How sure an interval is, is no number of the record.
+        var finding = words.Append("95 %").Aggregate(month.Reports.Sections.Single(one => one.Name == section).Finding,
+            (text, word) => text.Replace(word, "", StringComparison.Ordinal));
+        Assert.All(Regex.Matches(finding, "[0-9]+(:[0-9]{2})+|[0-9]+(\\.[0-9]+)?").Select(number => number.Value),
+            number => Assert.True(countable.Contains(number), $"{number} in “{finding}”"));
+    }
+
+    /// <summary>What was counted for a finding, and names in it that hold digits.</summary>
+    private (IEnumerable<double?[]> Cells, string[] Words) CountedOf(string section, DateOnly day)
+    {
+        string[] theDay = [$"{day:yyyy-MM-dd}"];
+        double?[][] all = [Counted.Results()];
+        return section switch
+        {
+            "day-by-step" => (Counted.DaySteps(day), theDay),
+            "day-by-hour" => (Counted.DayHours(day).Select(hour => hour.Cells)
+                .Append([Counted.DayHours(day).Sum(hour => hour.Cells[0])]), [.. theDay, .. Hours()]),
+            "day-happened" => ([[Recount.Happened(month.Happenings, day).Count]], []),
+            "time-by-step" => (Counted.TimeBySteps(), []),
+            "time-by-hour" => (all.Concat(Counted.TimeByHour().Select(hour => hour.Cells)), Hours()),
+            "time-by-priority" => (Counted.TimeByPriority(), []),
+            "time-by-assay" => (Counted.TimeBy("assayName").Values, [.. Counted.TimeBy("assayName").Keys]),
+            "time-by-lot" => (Counted.TimeBy("lot").Values, [.. Counted.TimeBy("lot").Keys]),
+            "time-by-bench" => (Counted.TimeBy("bench").Values, ["Bench 1"]),
+            "discards" => (Counted.Discards().Select(one => one.Cells).Append(Counted.Wasted()), []),
+            "discards-over-time" => ([Counted.Wasted()], [.. Counted.DiscardsOverTime()
+                .Select(one => $"{one.Day:yyyy-MM-dd}")]),
+            "requests" => ([Counted.RequestDays()], [.. Counted.Requests().Select(one => $"{one.Day:yyyy-MM-dd}")]),
+            "use" => (Counted.Use().Values, []),
+            "windows" => ([Counted.Reads()], []),
+            "spare" => ([Counted.SpareTimes()], []),
+            _ => (Counted.Planned().Append(Counted.AsPlanned()), []),
+        };
+    }
+
+    private string[] Hours() => [.. Counted.TimeByHour().SelectMany(hour =>
+        new[] { $"{hour.Hour:00}:00", $"{hour.Hour + 1:00}:00" })];
+
+    [Fact]
+    public void Happened_CountedAgain_IsTheSame()
+    {
+        var counted = Recount.Happened(month.Happenings, Counted.LongestDay());
+        Assert.Equal(counted, Table("day-happened").Select(line => (line["at"], line["what"])));
+        Assert.Contains(month.Happenings, line => line["event"] == "batch-started");
+    }
+
+    [Fact]
+    public void WhatIf_TheRecordsOwnSide_CountedAgain_IsTheSame()
+    {
+        var past = month.Past;
+        double?[] shown = [past.Times!.Median, past.Times.Ninth, past.Urgent?.Median, past.Urgent?.Ninth,
+            past.MissedPerThousand, past.MissedPerThousandInterval.Low, past.MissedPerThousandInterval.High,
+            past.Interruptions?.Share ?? 0];
+        Assert.All(Counted.WhatIf().Zip(shown), pair => Assert.Equal(pair.First ?? -1, pair.Second ?? -1, 1e-6));
+        Assert.True(past.MissedPerThousand > 0 && past.Interruptions is not null);
     }
 
     [Fact]

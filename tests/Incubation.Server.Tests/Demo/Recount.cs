@@ -184,6 +184,117 @@ internal sealed class Recount
     }
 
     /// <summary>
+    /// What the record's side of What if says: median and 90th percentile of all and of urgent ones, missed for every
+    /// 1,000 used with its interval, which part of the steps was interrupted.
+    /// </summary>
+    public double?[] WhatIf()
+    {
+        var used = all.Where(IsUsed).ToList();
+        double?[] Times(IEnumerable<CsvLine> lines) => Spread(lines
+            .Where(line => line["inWindow"] != "no" && line["standing"] != "discarded")
+            .Select(line => NotNegative(Between(line, "asked", "clearEnd"))));
+        var missed = used.Count(line => line["inWindow"] == "no" || line["standing"] == "discarded");
+        var (low, high) = Wilson(missed, used.Count);
+        var steps = used.SelectMany(line => new[] { ("mix", "mixBegin", "mixEnd"),
+            ("load", "loadBegin", "loadEndLatest"), ("move", "moveBegin", "moveEnd"),
+            ("clear", "clearBegin", "clearEnd") }
+            .Select(step => (Length: Between(line, step.Item2, step.Item3) * 60,
+                Allowed: line.Number(step.Item1 + "Allowed")))).Where(step => step.Length > 0).ToList();
+        var (every, urgent) = (Times(used), Times(used.Where(line => line["priority"] == "urgent")));
+        return [every[1], every[2], urgent[1], urgent[2], 1000.0 * missed / used.Count, 1000 * low, 1000 * high,
+            (double)steps.Count(step => step.Length > 3 * step.Allowed) / steps.Count];
+    }
+
+    /// <summary>
+    /// Wilson's 95 % interval of a proportion (E. B. Wilson, J. Am. Stat. Assoc. 22, 1927; from memory).
+    /// </summary>
+    private static (double Low, double High) Wilson(int count, int of)
+    {
+        const double Z = 1.959963984540054;
+        var (part, square) = ((double)count / of, Z * Z / of);
+        var reach = Z * Math.Sqrt((part * (1 - part) / of) + (square / of / 4));
+        return ((part + (square / 2) - reach) / (1 + square), (part + (square / 2) + reach) / (1 + square));
+    }
+
+    /// <summary>
+    /// What else happened on a day, in the batches started on it: when, on which bench, and what, from the lines of
+    /// <c>happenings.csv</c>.
+    /// </summary>
+    public static List<(string At, string What)> Happened(IEnumerable<CsvLine> happenings, DateOnly day)
+    {
+        string[] explains = ["put-out-of-use", "put-back-in-use", "hands-changed", "intake-paused", "intake-resumed",
+            "temperature-measured", "card-doubted", "restarted", "lot-gate-set", "ready-changed", "priority-changed",
+            "specimen-rejected", "clock-doubted", "planning-noted"];
+        return [.. happenings.Where(line => explains.Contains(line["event"]) && line.Has("batchStarted")
+                && Day(line.Time("batchStarted")!.Value) == day && Day(line.Time("at")!.Value) == day)
+            .OrderBy(line => line.Time("at")).Select(line => ($"{line.Time("at"):HH:mm}", line["what"]))];
+    }
+
+    /// <summary>Everything by which a finding may count, each as people read it.</summary>
+    public static HashSet<string> Countable(IEnumerable<double?[]> cells)
+    {
+        var found = new HashSet<string>(StringComparer.Ordinal);
+        void Add(double? number)
+        {
+            if (number is not { } known)
+                return;
+            var seconds = (long)Math.Round(Math.Abs(known) * 60);
+            found.Add(seconds < 3600 ? $"{seconds / 60}:{seconds % 60:00}"
+                : $"{seconds / 3600}:{seconds / 60 % 60:00}:{seconds % 60:00}");
+            foreach (var one in new[] { known, 100 * known, Math.Ceiling(100 * known), Math.Round(100 * known) })
+                found.Add(one.ToString("0.#", System.Globalization.CultureInfo.InvariantCulture));
+        }
+
+        foreach (var cell in cells.SelectMany(row => row))
+            Add(cell);
+        return found;
+    }
+
+    /// <summary>The results of all patients: how many, their median, their 90th percentile.</summary>
+    public double?[] Results() => Spread(patients.Select(Whole));
+
+    /// <summary>Used cartridges, those thrown away, and which part that is.</summary>
+    public double?[] Wasted() =>
+        [all.Count(IsUsed), all.Count(IsWasted), (double)all.Count(IsWasted) / all.Count(IsUsed)];
+
+    /// <summary>Requests, days with one, the median of a day, the most.</summary>
+    public double?[] RequestDays()
+    {
+        var days = all.CountBy(line => Day(line.Time("asked")!.Value)).Select(day => (double)day.Value).Order()
+            .ToList();
+        return [all.Count, days.Count, At(days, 0.5), days[^1]];
+    }
+
+    /// <summary>Reads inside their windows, all, the part, and the middle of where in them they started.</summary>
+    public double?[] Reads()
+    {
+        var positions = all.Where(line => line.Has("windowOpens") && line.Has("windowCloses") && line.Has("moveEnd")
+                && Between(line, "windowOpens", "windowCloses") > 0)
+            .Select(line => Between(line, "windowOpens", "moveEnd")!.Value
+                / Between(line, "windowOpens", "windowCloses")!.Value).Order().ToList();
+        var inside = positions.Count(part => part is >= 0 and <= 1);
+        return [inside, positions.Count, (double)inside / positions.Count, At(positions, 0.5)];
+    }
+
+    /// <summary>The least spare time of cartridges: its middle and its tenth percentile, in minutes.</summary>
+    public double?[] SpareTimes()
+    {
+        var spare = all.Where(line => line.Has("spare")).Select(line => line.Number("spare")!.Value / 60).Order()
+            .ToList();
+        return [At(spare, 0.5), At(spare, 0.1)];
+    }
+
+    /// <summary>Batches that ended at most five minutes after their plan, and all that had one.</summary>
+    public double?[] AsPlanned()
+    {
+        var later = batches.Where(batch => batch.Has("batchPlannedEnd"))
+            .Select(batch => Between(batch, "batchPlannedEnd",
+                batch.Time("batchWorkEnd") > batch.Time("batchStarted") ? "batchWorkEnd" : "batchStarted")!.Value)
+            .ToList();
+        return [later.Count(minutes => minutes <= 5), later.Count];
+    }
+
+    /// <summary>
     /// Controls taken out in a month, by assay, material, level and bench: judged, mean, standard deviation and
     /// variation of the accepted, rejected.
     /// </summary>

@@ -141,6 +141,7 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         ["GET /retention"] = "administrator",
         ["GET /record-check"] = "administrator",
         ["GET /api/v1/record/cartridges.csv"] = "supervisor, administrator, key for events",
+        ["GET /api/v1/record/happenings.csv"] = "supervisor, administrator, key for events",
         ["GET /api/v1/record/events.jsonl"] = "supervisor, administrator, key for events",
         ["GET /people"] = "administrator",
         ["GET /devices"] = "supervisor, administrator",

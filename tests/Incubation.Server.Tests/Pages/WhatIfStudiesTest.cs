@@ -1,7 +1,12 @@
+using System.Globalization;
+using System.Text;
+using System.Text.RegularExpressions;
 using Bunit;
 using Incubation.Model;
 using Incubation.Model.Reports;
 using Incubation.Server.Pages.WhatIf;
+using Incubation.Server.Tests.Demo;
+using Incubation.Service.Text;
 using Incubation.Service.WhatIf;
 using Incubation.Simulation.Capacity;
 using NodaTime;
@@ -72,7 +77,30 @@ public sealed class WhatIfStudiesTest : BunitContext
         Assert.Contains("Your record, 2026-10-01 to 2026-10-31: 90 % within 28:30, 25.00 windows missed per 1,000",
             page.Markup, StringComparison.Ordinal);
         Assert.Contains("Simulated, without interruptions: 90 % within", page.Markup, StringComparison.Ordinal);
+        AssertEveryNumberIsInTheFile(page);
         Assert.Equal("your record", page.FindAll("section table")[0].QuerySelectorAll("thead th")[1].TextContent);
+    }
+
+    /// <summary>
+    /// The page's figures, also the played ones, stand in its file, with the seed that plays them again.
+    /// </summary>
+    private static void AssertEveryNumberIsInTheFile(IRenderedComponent<WhatIfAnswer> page)
+    {
+        var file = Convert.FromBase64String(page.Find("#what-csv").GetAttribute("href")!.Split(',')[1]);
+        var lines = CsvTable.Read(Encoding.UTF8.GetString(file));
+        Assert.All(lines.Where(line => line["of"] != "record"), line => Assert.Equal("1", line["seed"]));
+        var written = lines.SelectMany(line => new[] { "value", "half", "low", "high" }.Select(line.Number))
+            .OfType<double>().SelectMany(number => new[]
+            {
+                number.ToString("0.0", CultureInfo.InvariantCulture),
+                number.ToString("0.00", CultureInfo.InvariantCulture),
+                number.ToString("0", CultureInfo.InvariantCulture),
+                Math.Round(100 * number).ToString(CultureInfo.InvariantCulture),
+                Say.Length(Duration.FromMinutes(Math.Abs(number))),
+            }).ToHashSet(StringComparer.Ordinal);
+        Assert.All(page.FindAll("section table")[0].QuerySelectorAll("td").SelectMany(cell =>
+                Regex.Matches(cell.TextContent, "[0-9]+(:[0-9]{2})+|[0-9]+(\\.[0-9]+)?").Select(number => number.Value))
+            .Where(number => number != "95"), number => Assert.Contains(number, written));
     }
 
     [Fact]

@@ -12,6 +12,7 @@ using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
 using Incubation.Service.Decisions;
 using Incubation.Service.Record;
+using Incubation.Service.Stock;
 using Incubation.Service.Tests.Support;
 using Microsoft.Extensions.Logging.Abstractions;
 using Microsoft.Extensions.Time.Testing;
@@ -104,7 +105,8 @@ public sealed class RetentionServiceTest : IAsyncLifetime
         var clock = new BenchClock(time, 1);
         var book = new CartridgeProjection(file!, clinic!.Log.Amended);
         var list = new DecisionList(clinic, benches!, book, new LateReportService(book, clinic, clock),
-            new UncheckedResults(clinic, book, clock), clock);
+            new UncheckedResults(clinic, book, clock),
+            new ProgrammeDecisions(clinic, new StockSettings(30)), clock);
         // It can be read as more than one number: it is not released as it is.
         var line = Assert.Single(list.For(ControlsHouse.Ines));
         Assert.Equal((DecisionKind.HeldResult, "record/bench-1/1/amend?request=R1"), (line.Kind, line.Address));
