@@ -97,7 +97,7 @@ public sealed class DecisionsPageTest(Browser browser)
                 faults.Add($"{name} scrolls sideways at {width}");
             faults.AddRange((await page.RunAxe(AccessibilityTest.Wcag22)).Violations.Select(found =>
                 $"{name} at {width}: {found.Id} {found.Help}"));
-            await Pictures.KeepWhole(page, $"{name}-{width}");
+            await Pictures.Keep(page, $"{name}-{width}", whole: true);
         }
     }
 }

@@ -8,12 +8,7 @@ namespace Incubation.Browser.Tests;
 /// </summary>
 internal static class Pictures
 {
-    public static Task Keep(IPage page, string name) => Keep(page, name, whole: false);
-
-    /// <summary>The page as long as it is.</summary>
-    public static Task KeepWhole(IPage page, string name) => Keep(page, name, whole: true);
-
-    private static async Task Keep(IPage page, string name, bool whole)
+    public static async Task Keep(IPage page, string name, bool whole = false)
     {
         if (Environment.GetEnvironmentVariable("INCUBATION_PICTURES") is { Length: > 0 } folder)
             await page.ScreenshotAsync(new() { Path = Path.Combine(folder, name + ".png"), FullPage = whole });
