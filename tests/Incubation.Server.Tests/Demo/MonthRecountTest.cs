@@ -73,7 +73,8 @@ public sealed class MonthRecountTest(MonthRecountTest.Month month) : IClassFixtu
                 batch => BenchEventText.Of(batch, zone, house.Clinic.Log.People))).TrimStart(Csv.Mark[0]));
             var sheets = house.Clinic.Catalogue.Assays().Select(known => known.Assay).ToDictionary(one => one.Code);
             Past = PastRecord.Of(times.Cartridges(
-                new ReportScope(Reports.Period.Start(zone), Reports.Period.End(zone))), Reports.Period.From, Reports.Period.To, sheets.GetValueOrDefault);
+                new ReportScope(Reports.Period.Start(zone), Reports.Period.End(zone))), Reports.Period.From,
+                Reports.Period.To, sheets.GetValueOrDefault);
             Counted = new Recount(Lines, Reports.Period.From.ToDateOnly(), Reports.Period.To.ToDateOnly());
         }
 
