@@ -262,6 +262,8 @@ public sealed record AmendmentsState
     private AmendmentsState Without(IReadOnlyCollection<(BenchId, RequestId)> erased) => erased.Count == 0 ? this
         : this with
         {
+            Proposed = Proposed.RemoveRange(erased),
+            Decided = Decided.RemoveRange(erased),
             All = All.RemoveRange(erased),
             Releases = Releases.RemoveRange(erased),
             Tellings = Tellings.RemoveRange(erased),
