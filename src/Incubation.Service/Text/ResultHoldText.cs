@@ -29,7 +29,8 @@ public static class ResultHoldText
     }
 
     private static string Of(IEnumerable<ResultHold> holds, AmendmentProposal? proposal,
-        ValueQuestion? question, ImmutableArray<Deviation> deviations) => Say.Dotted([.. holds.Select(hold => hold switch
+        ValueQuestion? question, ImmutableArray<Deviation> deviations) =>
+        Say.Dotted([.. holds.Select(hold => hold switch
         {
             ResultHold.AmendmentWaits => proposal is null
                 ? null : Say.Of(TextWords.HeldAmendmentTo, ResultSentence.Of(proposal.After)),
