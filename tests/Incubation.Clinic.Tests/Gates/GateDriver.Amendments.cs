@@ -57,6 +57,17 @@ internal sealed partial class GateDriver
             ?? (clinic.Amendments.DecidedOf(state.Id, request).IsEmpty ? cartridge.Status?.Proposal : null);
     }
 
+    /// <summary>A held result of a closed batch is released; not what can be read as more than one number.</summary>
+    private bool ReleaseClosed(RequestId request, Instant now)
+    {
+        var (state, cartridge) = closed[request];
+        return Waiting(request) is null
+            && (cartridge.Status?.Question is not ValueQuestion.NotOneNumber
+                || !clinic.Amendments.Of(state.Id, request).IsEmpty)
+            && Record(now, new ClinicEvent.ClosedResultReleased(state.Id, state.Batch, request,
+                "The label was read again."));
+    }
+
     private ReadResult? ResultOf(BenchId bench, Cartridge cartridge) =>
         clinic.Amendments.Of(bench, cartridge.Id) is [.., var last] ? last.Amended.After : cartridge.Result;
 
@@ -66,6 +77,9 @@ internal sealed partial class GateDriver
             return ResultUse.Of(cartridge.Wanted.Request.Kind, ResultHold.AmendmentWaits);
         if (cartridge.Status is { Proposal: not null } decided)
             cartridge = cartridge with { Status = decided with { Proposal = null } };
+        // What was asked was about the value before.
+        if (!clinic.Amendments.Of(bench, cartridge.Id).IsEmpty && cartridge.Status is { } asked)
+            cartridge = cartridge with { Status = asked with { Question = null } };
         return clinic.Amendments.ReleaseOf(bench, cartridge.Id) is not null && cartridge.IsHeld
             ? ResultUse.Of(cartridge.Wanted.Request.Kind, ResultHold.None) : cartridge.Use;
     }

@@ -101,10 +101,9 @@ internal sealed partial class GateDriver
             case Step.Withdrawn withdrawn:
                 return Say(Find(withdrawn.Cart), now, id => new BenchCommand.WithdrawRequest(id, "Not wanted."));
             case Step.Released released:
-                return Find(released.Cart) is var (at, held) && at < 0 && Waiting(IdOf(released.Cart)) is not null
-                    ? false : at >= 0 ? Say(at, now, new BenchCommand.ReleaseResult(held, "The label was read again."))
-                    : Record(now, new ClinicEvent.ClosedResultReleased(closed[IdOf(released.Cart)].State.Id,
-                        closed[IdOf(released.Cart)].State.Batch, IdOf(released.Cart), "The label was read again."));
+                return Find(released.Cart) is var (at, held) && at >= 0
+                    ? Say(at, now, new BenchCommand.ReleaseResult(held, "The label was read again."))
+                    : ReleaseClosed(IdOf(released.Cart), now);
             case Step.Amended amended:
                 return Amend(amended, now);
             case Step.Proposed proposed:

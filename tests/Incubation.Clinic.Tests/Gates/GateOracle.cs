@@ -11,17 +11,24 @@ namespace Incubation.Clinic.Tests.Gates;
 /// </summary>
 internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, string> assayOf, Instant start)
 {
-    private const string Open = "open";
-    private const string Failed = "failed";
+    private const string Open = "open", Failed = "failed";
 
-    public static readonly Duration ToLoad = Duration.FromMinutes(20);
-    public static readonly Duration Reaction = Duration.FromMinutes(8);
-    public static readonly Duration Window = Duration.FromMinutes(30);
-    public static readonly Duration ToClear = Duration.FromSeconds(50);
+    public static readonly Duration ToLoad = Duration.FromMinutes(20), Reaction = Duration.FromMinutes(8),
+        Window = Duration.FromMinutes(30), ToClear = Duration.FromSeconds(50);
 
     internal enum Stage { Waiting, InWork, Reading, Read, Gone }
 
-    internal sealed record Entry(string Value, bool IsDoubtful, bool AwaitsGate, bool IsReleased);
+    internal sealed record Entry(string Value, bool IsDoubtful, bool AwaitsGate, bool IsReleased)
+    {
+        /// <summary>No one number, or one that no assay here shows: they measure from 0.5 to 1000.</summary>
+        public bool IsImpossible => Value[0] != '!' && (Value.Contains(',') || (Value[0] == '<' ? Number > 0.5m
+            : Value[0] == '>' ? Number < 1000 : Number is < 0.5m or > 1000));
+        private decimal Number => decimal.Parse(Value.TrimStart('<', '>'), CultureInfo.InvariantCulture);
+
+        /// <summary>Amended; of an impossible value nothing was released yet.</summary>
+        public Entry To(string value) => (this with { Value = value, IsReleased = false }) is { IsImpossible: true } one
+            ? one : this with { Value = value };
+    }
 
     internal sealed class Cart(string id, int bench, string lot, int level)
     {
@@ -48,17 +55,14 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
         public bool Deviates => LoadedShut || Marked || (ReadAt is { } read && !InTime(Loaded, read));
 
         /// <summary>A person has to look before the result is used.</summary>
-        public bool Waits => Proposal is not null
-            || (Result is { IsReleased: false } && (Result.IsDoubtful || Deviates || Result.AwaitsGate));
+        public bool Waits => Proposal is not null || (Result is { IsReleased: false } one
+            && (one.IsDoubtful || one.IsImpossible || Deviates || one.AwaitsGate));
 
         public bool IsUsed => Stage == Stage.Read && Result is not null && !Waits;
     }
 
-    private sealed class Judgement(Cart cart, int place, int set)
+    private sealed record Judgement(Cart Cart, int Place, int Set)
     {
-        public Cart Cart { get; } = cart;
-        public int Place { get; } = place;
-        public int Set { get; } = set;
         public string Shown { get; set; } = "";
         public string Verdict { get; set; } = "";
         public bool WasAccepted { get; set; }
@@ -83,9 +87,7 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
     private int number;
 
     public IEnumerable<Cart> Carts => carts.Values;
-
     public Cart? Find(string id) => carts.GetValueOrDefault(id);
-
     public IEnumerable<string> Lots => assayOf.Keys;
 
     public int LevelsOf(string lot) => sheets.TryGetValue(assayOf[lot], out var sheet) ? sheet.Levels : 0;
@@ -137,7 +139,7 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
                 return true;
             case Step.Released released:
                 var held = carts[released.Cart];
-                if (!held.Waits || held.Proposal is not null)
+                if (!held.Waits || held.Proposal is not null || held.Result!.Value.Contains(','))
                     return false;
                 held.Result = held.Result! with { IsReleased = true };
                 return true;
@@ -148,8 +150,7 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
             case Step.Looked looked:
                 return Look(carts[looked.Cart], looked);
             case Step.Closed closed:
-                Settle(now);
-                return Close(closed);
+                return Close(closed, now);
             case Step.TargetSet set:
                 targets[(set.Assay, set.Level)] = (set.Mean, set.Deviation);
                 return true;
@@ -168,20 +169,20 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
                 return true;
             case Step.Serviced service:
                 serviced[service.Bench] = now;
-                return true;
+                break;
             case Step.MoreCame more:
                 cameIn[more.Lot] = now;
-                return true;
-            default:
-                return true;
+                break;
         }
+
+        return true;
     }
 
     private static bool Amend(Cart cart, string value, bool waits)
     {
         if (cart is not { Result: { } result, Proposal: null } || result.Value == value)
             return false;
-        (cart.Proposal, cart.Result) = waits ? (value, result) : (null, result with { Value = value });
+        (cart.Proposal, cart.Result) = waits ? (value, result) : (null, result.To(value));
         return true;
     }
 
@@ -189,7 +190,7 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
     {
         if (cart is not { Proposal: { } value, Result: { } result } || looked.IsOwn)
             return false;
-        (cart.Proposal, cart.Result) = (null, looked.IsConfirmed ? result with { Value = value } : result);
+        (cart.Proposal, cart.Result) = (null, looked.IsConfirmed ? result.To(value) : result);
         return true;
     }
 
@@ -197,8 +198,9 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
     /// A batch ends when nothing is in work and no result is missing; what waits goes on in the next one or is gone.
     /// What is held then waits for a person alone.
     /// </summary>
-    private bool Close(Step.Closed closed)
+    private bool Close(Step.Closed closed, Instant now)
     {
+        Settle(now);
         var present = carts.Values.Where(cart => cart.Bench == closed.Bench && !cart.IsClosed).ToList();
         if (!started[closed.Bench] || present.Exists(cart => cart.IsInWork)
             || present.Exists(cart => cart.Stage == Stage.Read && cart.Result is null))
@@ -316,16 +318,14 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
     {
         if (!sheets.TryGetValue(assayOf[lot], out var sheet) || sheet.Levels == 0)
             return null;
-        List<Instant> since = [];
-        if (sheet.EachDay)
-            since.Add(zone.AtStartOfDay(now.InZone(zone).Date).ToInstant());
-        if (sheet.NewLot)
-            since.Add(Instant.MinValue);
-        if (sheet.NewShipment && cameIn.TryGetValue(lot, out var came))
-            since.Add(came);
-        if (sheet.AfterService && serviced.TryGetValue(bench, out var at))
-            since.Add(at);
-        return since.Count == 0 ? null : since.Max();
+        Instant?[] since =
+        [
+            sheet.EachDay ? zone.AtStartOfDay(now.InZone(zone).Date).ToInstant() : null,
+            sheet.NewLot ? Instant.MinValue : null,
+            sheet.NewShipment && cameIn.TryGetValue(lot, out var came) ? came : null,
+            sheet.AfterService && serviced.TryGetValue(bench, out var at) ? at : null,
+        ];
+        return since.Max();
     }
 
     /// <summary>How a lot's gate stands on a bench.</summary>

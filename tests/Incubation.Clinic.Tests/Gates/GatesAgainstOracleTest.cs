@@ -59,8 +59,8 @@ public sealed class GatesAgainstOracleTest
         Assert.Empty(typeof(Step).GetNestedTypes().Select(kind => kind.Name).Except(met));
         Assert.Empty(new[]
         {
-            "open", "wait", "hold", "failed", "accepted", "rejected", "neither", "doubtful", "deviates", "gate",
-            "released", "amendment waits", "amendment waits after the close", "released after the close",
+            "open", "wait", "hold", "failed", "accepted", "rejected", "neither", "doubtful", "impossible", "deviates",
+            "gate", "released", "amendment waits", "amendment waits after the close", "released after the close",
             "held after the close", "judged after the close",
         }.Except(met));
 
@@ -71,7 +71,8 @@ public sealed class GatesAgainstOracleTest
             if (cart.Proposal is not null)
                 yield return cart.IsClosed ? "amendment waits after the close" : "amendment waits";
             else if (cart.Waits)
-                yield return result.IsDoubtful ? "doubtful" : cart.Deviates ? "deviates" : "gate";
+                yield return result.IsImpossible ? "impossible" : result.IsDoubtful ? "doubtful"
+                    : cart.Deviates ? "deviates" : "gate";
             if (cart.Waits && cart.IsClosed)
                 yield return "held after the close";
             if (result.IsReleased)

@@ -98,7 +98,7 @@ internal sealed class RandomSteps
                     cart => new Step.Released(wait, cart.Id));
             case < 42:
                 return Of(clinic, cart => cart.Result is not null,
-                    cart => new Step.Amended(wait, cart.Id, Value(cart.Level)), closedToo: true);
+                    cart => new Step.Amended(wait, cart.Id, Amended(cart)), closedToo: true);
             case < 44:
                 return Of(clinic, cart => cart.Stage is not Stage.Waiting,
                     cart => new Step.LoadWas(wait, cart.Id, random.Pick([1, 5, 20, 25, 40])));
@@ -179,7 +179,14 @@ internal sealed class RandomSteps
         return carts.Count == 0 ? new Step.Waited(Wait()) : what(random.Pick(carts));
     }
 
-    private Step.Entered Entered(int wait, GateOracle.Cart cart) => new(wait, cart.Id, Value(cart.Level),
+    /// <summary>What cannot be stands before the close alone: what is asked after it, Records tells.</summary>
+    private string Amended(GateOracle.Cart cart) =>
+        cart.IsClosed || random.Chance(0.8) ? Value(cart.Level) : Impossible();
+
+    private string Impossible() => random.Pick(["<200", ">12", "5000", "0.1", "1,000", "1.000,5"]);
+
+    private Step.Entered Entered(int wait, GateOracle.Cart cart) => new(wait, cart.Id,
+        random.Chance(0.9) ? Value(cart.Level) : Impossible(),
         random.Pick(["own", "own", "own", "own", "own", "", "none", "other"]), random.Chance(0.93));
 
     private string Value(int level) => level == 0 ? random.Pick(["5.2", "12", "200", "<0.5", "!E7"])
