@@ -37,7 +37,7 @@ public static class RecordApi
         api.MapGet("/happenings.csv",
             (HttpContext context, DataFile file, CartridgeProjection book, ClinicHost clinic, Exporter exporter) =>
                 exporter.SendAsync(context, "happenings.csv", CsvType, HappeningCsv.Lines(file, book,
-                    clinic.Facts.Zone, batch => BenchEventText.Of(batch, clinic.Facts.Zone, clinic.Log.People))))
+                    clinic.Facts.Zone, batch => HappeningText.Of(batch, clinic.Facts.Zone, clinic.Log.People))))
             .WithName("export-happenings").WithSummary("What else happened in batches")
             .WithDescription(
                 "Comma-separated values (RFC 4180), a line for whatever is no step and no plan: alarms, times out of "

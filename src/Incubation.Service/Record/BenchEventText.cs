@@ -1,23 +1,13 @@
 using Incubation.Bench;
 using Incubation.Clinic.People;
 using Incubation.Model;
-using Incubation.Records.Batches;
 using Incubation.Service.Text;
-using NodaTime;
 
 namespace Incubation.Service.Record;
 
 /// <summary>The words of what else happened in a batch.</summary>
 public sealed class BenchEventText(BenchState state, RecordClock clock, PeopleState people)
 {
-    /// <summary>The words of a batch's entries.</summary>
-    public static Func<BenchEntry, string> Of(BatchRecord batch, DateTimeZone zone, PeopleState people)
-    {
-        ArgumentNullException.ThrowIfNull(batch);
-        return new BenchEventText(batch.State,
-            new RecordClock(zone, batch.Happenings.Select(entry => entry.Provenance.At)), people).Of;
-    }
-
     /// <summary>What happened, in a sentence; of a report whose person is not known, which it was.</summary>
     public string Of(BenchEntry entry) => entry.Event switch
     {

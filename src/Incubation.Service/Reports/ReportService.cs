@@ -154,7 +154,7 @@ public sealed class ReportService(ReportProjection book, CartridgeProjection rec
         {
             if (record.Batch(use.Bench, use.Batch) is not { } batch)
                 continue;
-            var words = BenchEventText.Of(batch, zone, clinic.Log.People);
+            var words = HappeningText.Of(batch, zone, clinic.Log.People);
             rows.AddRange(batch.Happenings.Where(entry => entry.Provenance.At >= from && entry.Provenance.At < to
                 && Explains(entry.Event))
                 .Select(entry =>

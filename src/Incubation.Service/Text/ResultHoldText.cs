@@ -33,11 +33,12 @@ public static class ResultHoldText
         Say.Dotted([.. holds.Select(hold => hold switch
         {
             ResultHold.AmendmentWaits => proposal is null
-                ? null : Say.Of(TextWords.HeldAmendmentTo, ResultSentence.Of(proposal.After)),
+                ? TextWords.HeldAmendmentWaits : Say.Of(TextWords.HeldAmendmentTo, ResultSentence.Of(proposal.After)),
             ResultHold.OtherIdentity => TextWords.HeldOtherIdentity,
             ResultHold.NoIdentity => TextWords.HeldNoIdentity,
             ResultHold.NotChecked => TextWords.HeldNotChecked,
-            ResultHold.ImpossibleValue => question is { } asked ? ResultSentence.Of(asked) : null,
+            ResultHold.ImpossibleValue => question is { } asked ? ResultSentence.Of(asked)
+                : TextWords.HeldImpossible,
             ResultHold.Controls => TextWords.HeldForControls,
             ResultHold.Deviation => Say.Dotted([.. deviations.Distinct().Select(ResourceText.Mark)]),
             _ => null,

@@ -33,7 +33,7 @@ public readonly partial record struct TypedLength(Duration? Length, string? Faul
     {
         var typed = text?.Trim() ?? "";
         if (TypedNumber.HasOtherDigits(typed))
-            return Wrong(TypedWords.TypedDigits);
+            return Wrong(TextWords.ValueOtherDigits);
         if (typed.StartsWith('P'))
             return IsoDuration.TryParse(typed, out var iso) ? Bounded(iso) : Wrong(TypedWords.TypedLength);
         if (Colons().Match(typed) is { Success: true } clock)

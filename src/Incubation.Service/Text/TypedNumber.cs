@@ -26,9 +26,9 @@ public readonly partial record struct TypedNumber(decimal? Value, string? Fault)
     {
         var typed = text?.Trim() ?? "";
         if (HasOtherDigits(typed))
-            return new TypedNumber(null, TypedWords.TypedDigits);
+            return new TypedNumber(null, TextWords.ValueOtherDigits);
         if (Grouped().IsMatch(typed))
-            return new TypedNumber(null, Say.Of(TypedWords.TypedMarks, typed)) { IsDoubtful = true };
+            return new TypedNumber(null, Say.Of(TextWords.ValueTwoMarks, typed)) { IsDoubtful = true };
         if (Thousand().IsMatch(typed))
         {
             var (plain, point) = (typed.Replace(",", "", StringComparison.Ordinal), typed.Replace(',', '.'));

@@ -70,7 +70,7 @@ public sealed class MonthRecountTest(MonthRecountTest.Month month) : IClassFixtu
             Lines = CsvTable.Read(string.Concat(RecordExport.Lines(house.File, book, house.Clinic.Log.Controls,
                 ExportForm.Csv, zone)).TrimStart(Csv.Mark[0]));
             Happenings = CsvTable.Read(string.Concat(HappeningCsv.Lines(house.File, book, zone,
-                batch => BenchEventText.Of(batch, zone, house.Clinic.Log.People))).TrimStart(Csv.Mark[0]));
+                batch => HappeningText.Of(batch, zone, house.Clinic.Log.People))).TrimStart(Csv.Mark[0]));
             var sheets = house.Clinic.Catalogue.Assays().Select(known => known.Assay).ToDictionary(one => one.Code);
             Past = PastRecord.Of(times.Cartridges(
                 new ReportScope(Reports.Period.Start(zone), Reports.Period.End(zone))), Reports.Period.From,

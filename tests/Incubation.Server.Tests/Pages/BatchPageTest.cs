@@ -272,8 +272,8 @@ public sealed partial class BatchPageTest : BunitContext, IAsyncLifetime
 
     [Theory]
     [InlineData("", "Enter what the reader shows.")]
-    [InlineData("1,234.5", "“1,234.5” can be read in more than one way")]
-    [InlineData("1 234", "“1 234” can be read in more than one way")]
+    [InlineData("1,234.5", "“1,234.5” can be read in two ways")]
+    [InlineData("1 234", "“1 234” can be read in two ways")]
     [InlineData("١٢", "Use the digits 0 to 9")]
     [InlineData("high", "Type a number")]
     public async Task Result_NoNumber_FaultBesideItsField(string text, string fault)

@@ -62,7 +62,7 @@ public sealed class SheetReadingTest
     [InlineData("Decimals", "7", "whole number")]
     [InlineData("MeasuringTo", "0.4", "below the start")]
     [InlineData("MeasuringTo", "1e999", "plain number")]
-    [InlineData("MeasuringTo", "1,500.5", "more than one way")]
+    [InlineData("MeasuringTo", "1,500.5", "two ways")]
     [InlineData("MeasuringTo", "2٠0", "0 to 9")]
     [InlineData("MeasuringTo", "'; DROP TABLE Assays; --", "plain number")]
     [InlineData("WarmthTolerance", "", "0 or more")]

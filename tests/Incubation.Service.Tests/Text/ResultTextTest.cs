@@ -28,7 +28,7 @@ public sealed class ResultTextTest
         var read = ResultText.Read(typed);
         Assert.Null(read.Value);
         Assert.Equal(asItCame, read.Doubtful);
-        Assert.Contains("can be read in more than one way", read.Fault, StringComparison.Ordinal);
+        Assert.Contains("can be read in two ways", read.Fault, StringComparison.Ordinal);
     }
 
     /// <summary>A thousand times too much or too little: a comma before exactly three digits is asked.</summary>
