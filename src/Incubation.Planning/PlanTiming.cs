@@ -25,15 +25,30 @@ public static class PlanTiming
 {
     /// <summary>
     /// Pulls a plan as early as its own order allows from where the day stands now: ended rows dropped, begun rows at
-    /// their true start. Null when the order cannot be kept without breaking a rule. Same order on every pair of hands,
-    /// slot and reader.
+    /// their true start. Null when the order cannot be kept without breaking a rule, or when a step would wait for
+    /// hands that are away for hours, while others are there. Same order on every pair of hands, slot and reader.
     /// </summary>
     public static Plan? Retime(BenchDay day, Plan plan)
     {
         ArgumentNullException.ThrowIfNull(day);
         ArgumentNullException.ThrowIfNull(plan);
         var retimed = Retimer.Retime(KnownDay.Of(day), plan);
-        return retimed is not null && KnownDay.Ends(day, retimed) ? retimed : null;
+        return retimed is not null && KnownDay.Ends(day, retimed) && !WaitsForTheAbsent(day, retimed) ? retimed : null;
+    }
+
+    /// <summary>Whoever is away for so long is not waited for where others are there.</summary>
+    private static readonly Duration LongAway = Duration.FromHours(8);
+
+    private static bool WaitsForTheAbsent(BenchDay day, Plan plan)
+    {
+        var away = day.Calendar.Where(entry => entry.Resource is BenchResource.Hands && entry.From <= day.Now
+            && entry.To >= day.Now + LongAway).ToList();
+        return away.Count > 0
+            && Enumerable.Range(1, day.Bench.Hands).Any(number => !day.Calendar.Any(entry => entry.From <= day.Now
+                && day.Now < entry.To && entry.Resource.Includes(new BenchResource.Hands(new HandsNumber(number)))))
+            && plan.Steps.Any(step => step.Hands is { } hands && away.Any(entry => step.Start >= entry.To
+                && step.Start < entry.To + Duration.FromSeconds(1)
+                && entry.Resource == new BenchResource.Hands(hands)));
     }
 
     /// <summary>The spare time of every step of a valid plan, in the plan's order.</summary>

@@ -29,6 +29,7 @@ internal sealed partial class Watch
     private readonly Dictionary<RequestId, (Instant Earliest, Instant Latest)> toldLoads = [];
     private readonly Dictionary<RequestId, Instant> toldReads = [];
     private readonly HashSet<AlarmKey> standing = [];
+    private readonly List<(StepAction Action, Instant Latest)> takenOut = [];
     private bool allInTime = true;
     private int alarms;
     private int lost;
@@ -100,9 +101,25 @@ internal sealed partial class Watch
         if (!world.Server.IsUp || replayed?.Adopted is not { } adopted)
             return;
         var time = world.Server.Time;
+        if (takenOut.Any(step => step.Latest + Rounding < time && !IsBegun(step.Action)))
+            allInTime = false;
         if (adopted.Remaining.Any(row => row.Spare is { } spare && row.Step.Start + spare + Rounding < time
             && row.Step.Hands is not null && !IsBegun(row.Step.Action)))
             allInTime = false;
+    }
+
+    /// <summary>
+    /// What comes after a step that was done and told, and is not known since the network keeps it, leaves the plan,
+    /// and must be begun by its latest start all the same.
+    /// </summary>
+    private void NoteTakenOut(BenchEvent.StepNotKnown happened)
+    {
+        if (happened.Action.Subject is not { } id || !IsBegun(happened.Action) || !world.IsBeingToldOf(id))
+            return;
+        foreach (var row in replayed!.Adopted!.Remaining)
+            if (row.Step is { Hands: not null } step && step.Action.Subject == id && step.Action != happened.Action
+                && row.Spare is { } spare)
+                takenOut.Add((step.Action, step.Start + spare));
     }
 
     private bool IsBegun(StepAction action) =>

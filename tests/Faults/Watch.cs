@@ -113,6 +113,8 @@ internal sealed partial class Watch(World world)
         {
             if (entry.Event is BenchEvent.PlanAdopted adopted)
                 NoLossWithoutCause(adopted);
+            if (entry.Event is BenchEvent.StepNotKnown notKnown)
+                NoteTakenOut(notKnown);
             TimesCanBe(entry);
             if (entry.Event is BenchEvent.PlanningNoted noted)
                 world.Count(noted.Works ? "something set aside, or no more" : "no plan could be made");
@@ -158,6 +160,7 @@ internal sealed partial class Watch(World world)
         BenchEvent.Cleared c => $"{c.Request} {string.Join(' ', c.Deviations)}",
         BenchEvent.Discarded d => $"{d.Request} {d.Reason}",
         BenchEvent.ResultEntered r => $"{r.Request} held {r.Held}",
+        BenchEvent.StepNotKnown n => $"hands {n.Hands}: {Words.Of(n.Action)} begun {Words.Of(n.Begun)}",
         BenchEvent.QuestionSettled q => $"{Words.Of(q.Question)}: {q.Answer}",
         BenchEvent.ReportsRevised r => $"without [{string.Join(' ', r.Undone)}] corrected "
             + $"[{string.Join(' ', r.Corrected.Select(c => c.Report))}] judged "

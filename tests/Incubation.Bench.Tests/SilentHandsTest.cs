@@ -60,6 +60,17 @@ public sealed class SilentHandsTest
         Assert.Equal([Their], scene.Now.OutOfUse.Select(entry => entry.Resource));
     }
 
+    /// <summary>Else nobody would be there, and what is in work would wait for ever.</summary>
+    [Fact]
+    public void TheyCountAsThere_WhenTheOthersLeaveTheBench()
+    {
+        var scene = SilentFirst();
+        Accept(scene.Say(125, new BenchCommand.ChangeHands(1)));
+        scene.Plan(125, PlanCause.MeansChanged);
+        Assert.Empty(scene.Now.OutOfUse);
+        Assert.All(scene.Now.Adopted!.Remaining, row => Assert.True(row.Step.Start < At(7200)));
+    }
+
     /// <summary>
     /// Whoever else is silent counts as away from then on, and what is told of them brings nobody back.
     /// </summary>

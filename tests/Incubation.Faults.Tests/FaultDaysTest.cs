@@ -86,6 +86,18 @@ public sealed class FaultDaysTest
     public void DayOfSeedFive_ThatOnceBrokeAnInvariant_HoldsThemAll(int day) =>
         Assert.Empty(World.Play(day, 5, tracing: false).Violations);
 
+    /// <summary>Days of the long run of seed 13 that once broke an invariant.</summary>
+    [Theory]
+    [InlineData(1531)]
+    [InlineData(1603)]
+    [InlineData(2091)]
+    [InlineData(2505)]
+    [InlineData(4811)]
+    [InlineData(4940)]
+    [InlineData(5979)]
+    public void DayOfSeedThirteen_ThatOnceBrokeAnInvariant_HoldsThemAll(int day) =>
+        Assert.Empty(World.Play(day, 13, tracing: false).Violations);
+
     [Fact]
     public void Day_PlayedTwice_GoesTheSameWayToTheLetter()
     {

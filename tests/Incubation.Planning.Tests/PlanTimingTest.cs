@@ -79,6 +79,26 @@ public class PlanTimingTest
         }
     }
 
+    /// <summary>
+    /// A discard has no end by which it must be done, so its order would be kept: for as long as the hands are away.
+    /// </summary>
+    [Fact]
+    public void Retime_HandsAwayForDays_OthersThere_TheirStepsAreNotWaitedFor()
+    {
+        var day = Days.Day(Days.Bench(hands: 2), [Days.Assay()], [Days.Request("R1"), Days.Request("R2")]);
+        var plan = Days.PlanOf(day);
+        Assert.Contains(plan.Steps, step => step.Hands == new HandsNumber(2));
+        CalendarEntry Away(int hands, Duration length) =>
+            new(new BenchResource.Hands(new HandsNumber(hands)), day.Now, day.Now + length, null);
+
+        Assert.Null(PlanTiming.Retime(day with { Calendar = [Away(2, Duration.FromDays(14))] }, plan));
+        Assert.NotNull(PlanTiming.Retime(day with { Calendar = [Away(2, Duration.FromMinutes(5))] }, plan));
+        Assert.NotNull(PlanTiming.Retime(day with
+        {
+            Calendar = [Away(1, Duration.FromDays(14)), Away(2, Duration.FromDays(14))],
+        }, plan));
+    }
+
     [Fact]
     public void Retime_AnyPlan_HasTheTimesOfThePlainTimetable()
     {

@@ -47,30 +47,60 @@ internal static class UnknownSteps
     /// What is at stake by a row is a matter of the state alone, and is asked for at each look: kept as long as the
     /// state is.
     /// </summary>
-    private static readonly ConditionalWeakTable<BenchState, ConcurrentDictionary<RemainingStep,
-        (Instant? Last, Instant? LeftAlone)>> AtStake = [];
+    private static readonly ConditionalWeakTable<BenchState, ConcurrentDictionary<RemainingStep, Stake>> AtStake = [];
+
+    /// <summary>What is at stake by a row in progress.</summary>
+    /// <param name="KnownBy">By when it must be known whether anybody is at it; null where nothing is at stake.</param>
+    /// <param name="Costs">Whether another cartridge is lost by saying then that it is not known.</param>
+    private sealed record Stake(Instant? KnownBy, Lazy<bool> Costs);
 
     /// <summary>Whoever looks at what is asked and begins what it says needs so long.</summary>
     public static readonly Duration TimeToBegin = Duration.FromSeconds(10);
 
     /// <summary>
     /// When patience with a step in progress ends, or null where it has not begun: no sooner than its allowed time and
-    /// what it needs to be told, and before its patience is over where a cartridge would be lost by waiting for that.
+    /// what it needs to be told, and before its patience is over where a cartridge would be lost by waiting for that;
+    /// but where saying so would itself lose one, for whoever begins by the latest start loses none.
     /// </summary>
     public static Instant? PatienceEnds(BenchState state, RemainingStep row, StepPatience patience, Instant now)
     {
         if (row.Step.Hands is null
             || !Progress.HasBegun(state, row, Instant.Max(now, Progress.BegunAt(state, row))))
             return null;
+        var waits = Progress.AllowedUntil(state, row) + patience.With(row.Step.Action);
+        var stake = AtStake.GetOrCreateValue(state).GetOrAdd(row, (one, of) => StakeOf(of, one), state);
+        if (stake.KnownBy is not { } by || by >= waits)
+            return waits;
+        if (!stake.Costs.Value)
+            return by;
+        return row.Spare is { } spare ? Instant.Max(waits,
+            row.Step.Start + spare + Progress.Allowed(state, row.Step.Action) + Progress.TimeToTell) : waits;
+    }
+
+    private static Stake StakeOf(BenchState state, RemainingStep row)
+    {
         var allowed = Progress.AllowedUntil(state, row);
-        var waits = allowed + patience.With(row.Step.Action);
-        var (last, alone) = AtStake.GetOrCreateValue(state).GetOrAdd(row,
-            (one, of) => (LastMoment(of, one, allowed), LeftAlone(of, one, allowed)), state);
         // What ended just in time is still to be heard.
-        var told = allowed + Progress.TimeToTell;
-        if (last is { } moment && moment < waits)
-            waits = Instant.Max(told, moment);
-        return alone is { } left && left < waits ? Instant.Max(told, left) : waits;
+        Instant? by = BenchViews.Earliest([LastMoment(state, row, allowed), LeftAlone(state, row, allowed)]) is { } last
+            ? Instant.Max(allowed + Progress.TimeToTell, last) : null;
+        return new Stake(by, new Lazy<bool>(() => by is { } at && Costs(state, row, at)));
+    }
+
+    /// <summary>
+    /// Whether the places that a step not known keeps from then on cost a cartridge that is saved as long as somebody
+    /// is at it.
+    /// </summary>
+    private static bool Costs(BenchState state, RemainingStep row, Instant at)
+    {
+        var noted = Noted(state, new BenchEvent.StepNotKnown(
+            row.Step.Hands!.Value, row.Step.Action, Progress.BegunAt(state, row), at));
+        ImmutableArray<RequestId> givenUp = [.. state.Run.GivenUp.Select(lost => lost.Request)];
+        var lost = LastMoments.Of(BenchProblem.Of(noted, at, notBegun: []), givenUp).Cartridges
+            .Where(one => !one.IsSaved).ToList();
+        if (lost.Count == 0)
+            return false;
+        var before = LastMoments.Of(BenchProblem.Of(state, at, notBegun: []), givenUp);
+        return lost.Any(one => before.For(one.Request) is not { IsSaved: false });
     }
 
     /// <summary>
@@ -193,7 +223,8 @@ internal static class UnknownSteps
             return decided;
         var next = decided.Aggregate(state, (at, one) => Changes.Apply(at, new BenchEntry(one, by)));
         // The last who was there goes away: of the others nobody knows better any more than that they are free.
-        if (decided.Any(one => one is BenchEvent.PutOutOfUse { Entry.Resource: BenchResource.Hands })
+        if (decided.Any(one => one is BenchEvent.PutOutOfUse { Entry.Resource: BenchResource.Hands }
+                or BenchEvent.HandsChanged)
             && next.Run.Silent.All(silent => !IsSomebodyElseThere(next, silent.Hands, by.Arrived)))
             return
             [

@@ -273,7 +273,7 @@ public sealed class BenchLoop
 
     /// <summary>
     /// That patience with a step has ended stands in the log, and the plan counts on its hands at once. Nothing is said
-    /// so by a time that is in doubt.
+    /// so by a time that is in doubt, nor after a write that may be in the log although it failed.
     /// </summary>
     private async Task NoteNotKnownAsync(Instant now)
     {
@@ -282,7 +282,7 @@ public sealed class BenchLoop
         var notes = guard.Doubt is null && await CatchUpAsync() ? LiveBench.NotKnown(State, now, patience) : [];
         if (notes.IsEmpty)
             noNoteBefore = now + RetryAfter;
-        foreach (var note in notes)
+        foreach (var note in notes.TakeWhile(_ => !LogInDoubt))
         {
             var provenance = OwnTouch(Itself, now);
             if (LiveBench.Decide(State, note, provenance) is Decision.Accepted accepted

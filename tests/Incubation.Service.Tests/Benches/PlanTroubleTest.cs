@@ -106,6 +106,33 @@ public sealed class PlanTroubleTest : IDisposable
         Assert.InRange(loop.SleepAfter(look), Duration.FromSeconds(1), BenchLoop.RetryAfter);
     }
 
+    /// <summary>
+    /// A write that is told as failed and is in the log is read before anything else of the same moment is written.
+    /// </summary>
+    [Fact]
+    public async Task StepsNotKnown_TheFirstWrittenAndToldAsFailed_TheSecondIsWrittenBehindIt()
+    {
+        await using var rig = await BenchRig.OpenAsync(readers: 2, hands: 2);
+        await rig.Begin(BenchRig.Request("R1"), BenchRig.Request("R2"), BenchRig.Request("R3"));
+        var (clock, lines, log) = (new BenchClock(rig.Time, 1), new Lines(), new FakeBenchLog());
+        await log.AppendAsync(rig.State.Id, 0, rig.Log.Entries, TestContext.Current.CancellationToken);
+        var loop = new BenchLoop(rig.State, log, clock, () => new IterationBudget(50),
+            () => new IterationBudget(50), () => rig.Provenance().Id, lines,
+            new ClockGuard(clock, () => DateTimeZone.Utc, isRealTime: true), SearchPolicy.Live, StepPatience.Usual);
+        rig.Time.Advance(TimeSpan.FromMinutes(10));
+        Assert.Equal(2, LiveBench.NotKnown(loop.State, clock.Now, StepPatience.Usual).Length);
+        log.Next = FakeBenchLog.Write.FailsAfterTheDisk;
+
+        await loop.KeepTimeAsync();
+        log.Next = FakeBenchLog.Write.Succeeds;
+        rig.Time.Advance(TimeSpan.FromSeconds(6));
+        await loop.KeepTimeAsync();
+
+        Assert.DoesNotContain(lines.Faults, fault => fault is InvalidOperationException);
+        Assert.Equal(log.Entries.Count, loop.State.Revision);
+        Assert.Equal(2, log.Entries.Count(entry => entry.Event is BenchEvent.StepNotKnown));
+    }
+
     [Fact]
     public async Task Plan_RefusedAgainWhileTheLogCannotBeWritten_LoggedOnce()
     {
