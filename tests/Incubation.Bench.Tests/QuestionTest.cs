@@ -109,6 +109,7 @@ public sealed class QuestionTest
     [InlineData(Answer.OtherInSlot)]
     [InlineData(Answer.InSlot)]
     [InlineData(Answer.OtherCleared)]
+    [InlineData(Answer.OtherMoved)]
     [InlineData(Answer.Mistake)]
     public void SlotBelievedTaken_OneAnswer_SettlesIt(Answer answer)
     {
@@ -119,7 +120,9 @@ public sealed class QuestionTest
         Assert.Contains(Deviation.SlotBelievedTaken, scene.Find("R2").Deviations);
         var slot = asked.Answers.Single(option => option.Answer == answer).Slots is { IsEmpty: false } slots
             ? slots[0] : (SlotNumber?)null;
-        Accept(scene.Say(160, new BenchCommand.AnswerQuestion(asked.Key, answer, slot)));
+        var takesTime = asked.Answers.Single(option => option.Answer == answer).TakesTime;
+        Accept(scene.Say(takesTime ? 140 : 160, new BenchCommand.AnswerQuestion(asked.Key, answer, slot, takesTime),
+            arrived: 160));
         Assert.Empty(scene.View(160).Questions);
         Assert.DoesNotContain(scene.Now.Cartridges, cartridge => cartridge.Stage is CartridgeStage.Astray);
         Assert.Empty(scene.Find("R2").Deviations);
@@ -134,6 +137,11 @@ public sealed class QuestionTest
             case Answer.OtherCleared:
                 Assert.IsType<CartridgeStage.Cleared>(first.Stage);
                 Assert.Contains(Deviation.OutOfOrder, first.Deviations);
+                break;
+            case Answer.OtherMoved:
+                Assert.Equal((At(140), Reader1), Assert.IsType<CartridgePhase.Reading>(first.Phase) is var reading
+                    ? (reading.Start, reading.Reader) : default);
+                Assert.Equal(new SlotNumber(1), SlotOf(second));
                 break;
             case Answer.OtherInSlot:
                 Assert.Equal((slot, new SlotNumber(1)), (SlotOf(first), SlotOf(second)));

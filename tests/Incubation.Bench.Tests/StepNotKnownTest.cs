@@ -31,7 +31,13 @@ public sealed class StepNotKnownTest
         Assert.Equal(new StepAction.Mix(R("R2")), view.Offers.Single().Action);
         Assert.DoesNotContain(scene.Now.Adopted!.Remaining, row => row.Step.Action.Subject == R("R1"));
         Assert.Empty(scene.Now.Adopted.Plan.Lost);
-        Assert.Equal(new UnknownStep(Hands, new StepAction.Mix(R("R1")), Start, At(110)), view.NotKnown.Single());
+        var step = view.NotKnown.Single();
+        Assert.Equal(new UnknownStep(Hands, new StepAction.Mix(R("R1")), Start, At(110)) { Planned = step.Planned },
+            step);
+        // What was planned for it is kept for a screen that loses its server.
+        Assert.Equal([typeof(StepAction.Mix), typeof(StepAction.Load), typeof(StepAction.Move),
+            typeof(StepAction.Clear)], step.Planned.Where(row => row.Step.Hands is not null)
+            .Select(row => row.Step.Action.GetType()));
         Assert.Equal([Answer.AtThatTime, Answer.NotBegun, Answer.Spoilt],
             view.Questions.Single().Answers.Select(option => option.Answer));
     }
@@ -264,6 +270,42 @@ public sealed class StepNotKnownTest
             question.Key.Kind == QuestionKind.StepNotKnown).Key, Answer.NotBegun));
         scene.Plan(127);
         Assert.IsType<StepAction.Load>(scene.View(128).Offers.Single().Action);
+    }
+
+    /// <summary>
+    /// What is told anew for a correction was told before the step came to be not known: it says nothing of that step,
+    /// nor that its hands have been heard of.
+    /// </summary>
+    [Fact]
+    public void Move_NotKnown_StaysSoWhenItsLoadIsCorrected()
+    {
+        var scene = Running(Request("R1"));
+        scene.Say(50, new BenchCommand.Mixed(R("R1")));
+        scene.Plan(50);
+        scene.Say(75, new BenchCommand.Loaded(R("R1"), Slot(1), false), id: "loaded");
+        scene.Plan(75);
+        scene.Say(100, new BenchCommand.CardChanged(Reader1, new LotCode("L1")));
+        scene.Plan(100);
+        scene.NoteNotKnown(585);
+        scene.Plan(585, PlanCause.MeansChanged);
+        Assert.Equal(new StepAction.Move(R("R1"), Reader1), scene.Now.NotKnown.Single().Action);
+        Accept(scene.Say(590,
+            new BenchCommand.CorrectReport(new ReportId("loaded"), At(73), null, null, "two earlier")));
+        Assert.Equal(new StepAction.Move(R("R1"), Reader1), scene.Now.NotKnown.Single().Action);
+        Assert.Equal(At(585), scene.Now.SilentSince(Hands));
+    }
+
+    /// <summary>
+    /// Until the tap the screen said that the hands were at what they told: whatever comes next they begin after it.
+    /// </summary>
+    [Fact]
+    public void Mix_ToldLateWithItsTime_NextIsNotBegunBeforeTheTap()
+    {
+        var scene = Running(Request("R1"), Request("R2"));
+        Accept(scene.Say(50, new BenchCommand.Mixed(R("R1"), TimeStated: true), arrived: 90));
+        Assert.DoesNotContain(LiveBench.Problem(scene.Now, At(90)).MidRun!.Steps, step => step.Start < At(90));
+        scene.Plan(90);
+        Assert.All(scene.View(91).Offers, offer => Assert.True(offer.MayBegin >= At(90), offer.MayBegin.ToString()));
     }
 
     [Fact]

@@ -139,6 +139,6 @@ internal static class StaleSteps
 /// <summary>What was told since a plan was last adopted.</summary>
 /// <param name="At">When each thing was.</param>
 /// <param name="Arrived">When the host heard of the first.</param>
-/// <param name="IsAnswer">Whether it answers a question, says what became of a step that was not known, or corrects what
-/// was told.</param>
+/// <param name="IsAnswer">Whether it answers a question, says what became of a step that was not known, or corrects
+/// what was told.</param>
 internal sealed record NewsToPlan(ImmutableArray<Instant> At, Instant Arrived, bool IsAnswer);

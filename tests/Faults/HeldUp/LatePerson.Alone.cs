@@ -16,7 +16,7 @@ internal sealed partial class LatePerson
         if (untold is not { } done)
             return;
         untold = null;
-        if (IsStillWanted(state, done))
+        if (IsStillWanted(Screen.Alone(state).State, done))
             Tell(done.Action, done.End, null);
     }
 
@@ -66,6 +66,13 @@ internal sealed partial class LatePerson
         }
 
         var mine = MyHands().ToList();
+        // Whoever sees that what they are asked for has been done says so.
+        foreach (var offer in page.Offers(world.Now).Where(offer => mine.Contains(offer.Hands)
+            && offer.MayBegin <= world.Now))
+            if (offer.Action.Subject is { } id && world.Find(id) is { InHand: null } c
+                && DoneAt(offer.Action, c) is { } end)
+                Tell(offer.Action, end, Instant.MinValue);
+        page = Screen.Alone(state);
         var offers = page.Offers(world.Now).Where(offer => mine.Contains(offer.Hands)
             && IsPossible(offer.Action) is not null).OrderBy(offer => mine.IndexOf(offer.Hands)).ToList();
         if (world.IsTraced)

@@ -67,16 +67,18 @@ internal sealed partial class LatePerson
 
     private static (Answer Answer, Instant? At) BecameOf(UnknownStep step, TrueWork? c)
     {
-        var done = step.Action switch
-        {
-            StepAction.Mix => c?.MixEnd,
-            StepAction.Load => c?.LoadEnd,
-            StepAction.Move => c?.ReadStart,
-            StepAction.Clear => c?.ClearEnd,
-            _ => c?.ThrownAway,
-        };
+        var done = c is null ? null : DoneAt(step.Action, c);
         return done is null ? (Bench.Answer.NotBegun, null) : (Bench.Answer.AtThatTime, done);
     }
+
+    private static Instant? DoneAt(StepAction action, TrueWork c) => action switch
+    {
+        StepAction.Mix => c.MixEnd,
+        StepAction.Load => c.LoadEnd,
+        StepAction.Move => c.ReadStart,
+        StepAction.Clear => c.ClearEnd,
+        _ => c.ThrownAway,
+    };
 
     private (SlotNumber? Slot, Instant? At)? IsTrue(AnswerOption option, Question question, TrueWork? c)
     {

@@ -198,15 +198,43 @@ internal sealed partial class LatePerson
                 && done.Action is StepAction.Move));
         if (offer is null && alarm is null)
         {
-            if (!IsStillWanted(state, done))
+            var isTold = IsStillWanted(state, done) && TellAtItsPlace(state, done);
+            if (isTold || !IsStillWanted(state, done))
                 untold = null;
-            return false;
+            return isTold;
         }
 
         untold = null;
         if (world.Find(done.Action.Subject ?? default) is { } c)
             (c.MixEarliest, c.LoadEarliest) = (c.MixEnd ?? c.MixEarliest, c.LoadEnd ?? c.LoadEarliest);
         Tell(done.Action, done.End, offer?.AskWhenAfter);
+        return true;
+    }
+
+    /// <summary>
+    /// Tells it where it stands on the screen, at its alarm, its slot or its reader: a press there offers what can be
+    /// true.
+    /// </summary>
+    private bool TellAtItsPlace(BenchState state, Untold done)
+    {
+        var what = done.Action switch
+        {
+            StepAction.Mix => TellingKind.Mixed,
+            StepAction.Load => TellingKind.Loaded,
+            StepAction.Move => TellingKind.ReadStarted,
+            StepAction.Clear => TellingKind.Cleared,
+            _ => TellingKind.ThrownAway,
+        };
+        var place = (done.Action as StepAction.Load)?.Place
+            ?? (done.Action.NeedsReader is { } reader ? new CartridgePlace.InReader(reader) : null);
+        var telling = Tellings.List(state, world.Now).Where(of => of.Request == done.Action.Subject)
+            .SelectMany(of => of.Can).FirstOrDefault(can => can.What == what
+                && (can.Places.IsEmpty || (place is not null && can.Places.Contains(place))));
+        if (telling is null || telling.Earliest > done.End)
+            return false;
+        world.Count("told at its place");
+        foreach (var said in telling.Says(telling.Places.IsEmpty ? null : place, done.End, world.Now, "told late"))
+            Screen.Say(said.Command, said.At);
         return true;
     }
 

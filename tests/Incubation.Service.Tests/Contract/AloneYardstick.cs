@@ -209,12 +209,8 @@ internal sealed class AloneYardstick
 
     private void Adopt(Instant now)
     {
-        var kept = Needed([.. Adopted.Remaining], now);
         var (course, left) = Follow(now);
-        var aside = kept.Where(row => IsOf(left, row) || (row.Step.Action is StepAction.CardChange
-            && NextOn(kept, row) is { } next && IsOf(left, next)
-            && !course.Rows.Any(one => one.Step.Action == row.Step.Action)));
-        State = With(State, [.. course.Rows, .. aside]);
+        State = With(State, [.. course.Rows, .. Adopted.Remaining.Where(row => IsOf(left, row))]);
     }
 
     private (Course Course, HashSet<RequestId> Left) Follow(Instant now)

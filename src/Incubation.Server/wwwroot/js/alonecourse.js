@@ -82,11 +82,8 @@ function leftBy(bench, hands, from, until) {
 
 /** Follows the rows as re-timed from now on. @param {AloneBench} bench @param {number} now */
 function adopt(bench, now) {
-  const kept = needed(bench, bench.rows, now);
   const { rows, left } = courseAt(bench, now);
-  const aside = kept.filter(row => left.has(row.request ?? "") || (row.kind === "card-change"
-    && left.has(nextOn(kept, row)?.request ?? "") && !rows.some(one => isSame(one, row))));
-  bench.day.rows = [...rows, ...aside].sort(byTime);
+  bench.day.rows = [...rows, ...bench.rows.filter(row => left.has(row.request ?? ""))].sort(byTime);
 }
 
 /**
