@@ -5,8 +5,8 @@ using static Incubation.Bench.Tests.Scene;
 namespace Incubation.Bench.Tests;
 
 /// <summary>
-/// What a plan gives up by allowed lengths is not thrown away while quicker hands may still save it and nobody needs its
-/// slot.
+/// What a plan gives up by allowed lengths is not thrown away while quicker hands may still save it and nobody needs
+/// its slot.
 /// </summary>
 public sealed class WaitingDiscardsTest
 {

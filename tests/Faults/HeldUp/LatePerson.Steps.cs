@@ -188,6 +188,13 @@ internal sealed partial class LatePerson
     {
         if (untold is not { } done)
             return false;
+        // Another card has been put in since: nobody tells of the one before.
+        if (done.Action is StepAction.CardChange old && world.Cards.GetValueOrDefault(old.Reader.Value) != old.Lot)
+        {
+            untold = null;
+            return false;
+        }
+
         bool IsIt(StepAction action) => action.Subject is { } id
             ? id == done.Action.Subject && action.GetType() == done.Action.GetType() : action == done.Action;
         var offer = view.Offers.FirstOrDefault(offer => IsIt(offer.Action) && offer.MayBegin <= world.Now);

@@ -56,7 +56,8 @@ internal sealed class TrueWork(BenchRequest wanted)
         && !(ThrownAway is { } thrown && thrown < ReadOver);
 
     /// <summary>Whether it was mixed and nothing can save it any more.</summary>
-    public bool IsLost(Instant now) => MixEnd is { } mixed && !IsSaved && (IsGone || ReadStart is not null
+    public bool IsLost(Instant now) => MixEnd is { } mixed && !IsSaved && (IsGone || InHand is StepAction.Discard
+        || ReadStart is not null
         || (LoadEnd is null && InHand is not StepAction.Load && now > mixed + Assay.MixToLoad)
         || (Closes < now && InHand is not StepAction.Move));
 }

@@ -38,6 +38,12 @@ public sealed class HeldUpDaysTest
     [InlineData(11, 143)]
     [InlineData(11, 227)]
     [InlineData(11, 317)]
+    [InlineData(11, 219)]
+    [InlineData(11, 431)]
+    [InlineData(11, 481)]
+    [InlineData(11, 512)]
+    [InlineData(9, 158)]
+    [InlineData(9, 294)]
     public void Day_OfALatePerson_LosesNothingThatCouldBeSaved(ulong seed, int day) =>
         Assert.Empty(LateWorld.Play(day, seed, tracing: false).Broken);
 }

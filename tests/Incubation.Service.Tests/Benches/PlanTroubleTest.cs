@@ -92,13 +92,13 @@ public sealed class PlanTroubleTest : IDisposable
     {
         await using var rig = await BenchRig.OpenAsync();
         await rig.Begin(BenchRig.Request("R2"));
-        var clock = new BenchClock(rig.Time, 1);
-        var loop = new BenchLoop(rig.State, rig.Log, clock, () => new IterationBudget(50),
+        var (clock, log) = (new BenchClock(rig.Time, 1), rig.Log.Copy());
+        var loop = new BenchLoop(rig.State, log, clock, () => new IterationBudget(50),
             () => new IterationBudget(50), () => rig.Provenance().Id, new Lines(),
             new ClockGuard(clock, () => DateTimeZone.Utc, isRealTime: true), SearchPolicy.Live, StepPatience.Usual);
         rig.Time.Advance(TimeSpan.FromMinutes(10));
         Assert.NotEmpty(LiveBench.NotKnown(loop.State, clock.Now, StepPatience.Usual));
-        rig.Log.Next = FakeBenchLog.Write.Fails;
+        log.Next = FakeBenchLog.Write.Fails;
 
         var look = await loop.KeepTimeAsync();
 
@@ -114,8 +114,7 @@ public sealed class PlanTroubleTest : IDisposable
     {
         await using var rig = await BenchRig.OpenAsync(readers: 2, hands: 2);
         await rig.Begin(BenchRig.Request("R1"), BenchRig.Request("R2"), BenchRig.Request("R3"));
-        var (clock, lines, log) = (new BenchClock(rig.Time, 1), new Lines(), new FakeBenchLog());
-        await log.AppendAsync(rig.State.Id, 0, rig.Log.Entries, TestContext.Current.CancellationToken);
+        var (clock, lines, log) = (new BenchClock(rig.Time, 1), new Lines(), rig.Log.Copy());
         var loop = new BenchLoop(rig.State, log, clock, () => new IterationBudget(50),
             () => new IterationBudget(50), () => rig.Provenance().Id, lines,
             new ClockGuard(clock, () => DateTimeZone.Utc, isRealTime: true), SearchPolicy.Live, StepPatience.Usual);

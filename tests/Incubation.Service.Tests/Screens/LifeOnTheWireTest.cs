@@ -121,10 +121,10 @@ public sealed class LifeOnTheWireTest : IDisposable
         await using var rig = await TwoInOneSlot();
         var question = Assert.Single(Snapshot(rig).Questions);
         Assert.Equal(("contradiction", "What became of SP-R1?"), (question.Kind, question.Title));
-        Assert.Equal(["other-cleared", "other-discarded", "other-in-slot", "in-slot", "mistake"],
+        Assert.Equal(["other-moved", "other-cleared", "other-discarded", "other-in-slot", "in-slot", "mistake"],
             question.Answers.Select(answer => answer.Answer));
-        Assert.Contains("biohazard", question.Answers[1].Text, StringComparison.Ordinal);
-        var slot = question.Answers[3].Slots[0];
+        Assert.Contains("biohazard", question.Answers[2].Text, StringComparison.Ordinal);
+        var slot = question.Answers[4].Slots[0];
         var reading = Assert.IsType<CommandReading.Readable>(Read(
             rig, $$"""{"kind":"answer","question":"{{question.Id}}","answer":"in-slot","slot":{{slot}}}"""));
         await rig.Must(reading.Envelope.Command);

@@ -35,6 +35,14 @@ internal sealed class FakeBenchLog : IBenchLog
         }
     }
 
+    /// <summary>A log of its own with the same entries.</summary>
+    public FakeBenchLog Copy()
+    {
+        var copy = new FakeBenchLog();
+        copy.entries.AddRange(Entries);
+        return copy;
+    }
+
     public Task<IReadOnlyList<BenchEntry>> ReadAsync(BenchId bench, long after, CancellationToken cancellation)
     {
         lock (gate)
