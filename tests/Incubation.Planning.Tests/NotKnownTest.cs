@@ -51,6 +51,13 @@ public class NotKnownTest
     public void Retime_CardBeforeTheMixInTheOnlyReaderKnown_KeepsTheRules() =>
         Days.Sample(KeepsTheRules, seed: "4ouw0E-MJFy2", iter: 1, threads: 1);
 
+    /// <summary>
+    /// A cartridge whose move comes too late has left its slot: what goes there waits for no discard.
+    /// </summary>
+    [Fact]
+    public void Retime_MoveUnderWayThatComesTooLate_KeepsTheRules() =>
+        Days.Sample(KeepsTheRules, seed: "1eI38tT_HDG2", iter: 1, threads: 1);
+
     /// <summary>The same, where the plan itself was a hundred days ahead in the reader that is not known.</summary>
     [Fact]
     public void Plan_CardBeforeTheMixInTheOtherReader_BreaksNoRule() => Days.Sample(

@@ -235,6 +235,9 @@ internal sealed class OrderReading
             foreach (var other in facts.Day.Requests.Select(wanted => wanted.Id)
                 .Where(id => id != request && SlotOf(id) == at.Slot))
             {
+                // What is being moved has left its slot, also where it comes too late.
+                if (facts.Doing<StepAction.Move>(other) is not null)
+                    continue;
                 if (Row<StepAction.Move>(other) is { } move)
                     AddSlot(other, move, 0, load);
                 else if (Row<StepAction.Discard>(other) is { } discard)

@@ -7,12 +7,15 @@ namespace Incubation.Server.Doors;
 /// </summary>
 public sealed partial class PageReload(IJSRuntime page, ILogger<PageReload> logger)
 {
-    /// <summary>Asks the browser to load the page again; a page that is gone needs no reload.</summary>
+    /// <summary>
+    /// Asks the browser to load the page again; one that is gone, or on its way to another, needs no reload
+    /// (js/blazor-start.js).
+    /// </summary>
     public async Task AskAsync()
     {
         try
         {
-            await page.InvokeVoidAsync("location.reload");
+            await page.InvokeVoidAsync("loadPageAgain");
         }
         catch (Exception gone) when (gone is JSDisconnectedException or OperationCanceledException
             or ObjectDisposedException or InvalidOperationException)

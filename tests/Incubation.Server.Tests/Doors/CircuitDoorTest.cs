@@ -122,7 +122,7 @@ public sealed class CircuitDoorTest : IAsyncDisposable
         {
             if (Fault is not null)
                 return ValueTask.FromException<TValue>(Fault);
-            Count += identifier == "location.reload" ? 1 : 0;
+            Count += identifier == "loadPageAgain" ? 1 : 0;
             once.TrySetResult();
             return default;
         }

@@ -7,6 +7,8 @@ import { alarmStands, mountScreens } from "./screens.js";
 
 const RETRY_MS = 2000;
 const RELOAD_CHECK_MS = 1000;
+/** A form that is sent has brought another page within this, or has failed. */
+const SENDING_MS = 10_000;
 
 const banner = document.getElementById("connection-banner");
 const text = banner?.querySelector(".connection-banner-text");
@@ -23,13 +25,26 @@ function say(what) {
   if (reload) reload.hidden = what !== "rejected";
 }
 
+/** Until when the page is on its way to another: whoever signs out ends its line, and is not to come back to it. */
+let sendingUntil = 0;
+document.addEventListener("submit", event => {
+  if (!event.defaultPrevented) sendingUntil = performance.now() + SENDING_MS;
+});
+
+/** The server asks for the page anew, as somebody else is in front of it, or nobody any more. */
+Object.assign(globalThis, {
+  loadPageAgain: () => {
+    setTimeout(() => location.reload(), Math.max(0, sendingUntil - performance.now()));
+  },
+});
+
 /** The islands of a page whose server has forgotten it are dead until it is loaded again: not while an alarm sounds. */
 function reloadWhenQuiet() {
   say("rejected");
   const waiting = setInterval(async () => {
-    if (alarmStands() || document.querySelector("dialog[open]")) return;
+    if (alarmStands() || document.querySelector("dialog[open]") || performance.now() < sendingUntil) return;
     const answers = await fetch("api/v1/time", { cache: "no-store" }).then(a => a.ok, () => false);
-    if (!answers) return;
+    if (!answers || performance.now() < sendingUntil) return;
     clearInterval(waiting);
     location.reload();
   }, RELOAD_CHECK_MS);

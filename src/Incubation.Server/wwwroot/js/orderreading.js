@@ -208,7 +208,8 @@ export class OrderReading {
     for (const load of this.left) {
       if (load.kind !== "load" || load.slot === null) continue;
       for (const other of facts.day.requests.keys()) {
-        if (other === load.request || this.#slotOf(other) !== load.slot) continue;
+        // What is being moved has left its slot, also where it comes too late.
+        if (other === load.request || this.#slotOf(other) !== load.slot || facts.doing("move", other)) continue;
         const [move, discard] = [this.rowOf.get(`move/${other}`), this.rowOf.get(`discard/${other}`)];
         const leaving = facts.doing("discard", other);
         if (move) this.#addSlot(other, move, 0, load);
