@@ -168,14 +168,15 @@ internal static class Progress
     }
 
     /// <summary>Whether a cartridge's time has not run out yet, so that a plan may still be found for it.</summary>
-    private static bool MayBeSaved(BenchState state, Cartridge cartridge, Instant now)
-    {
-        if (BenchResources.MustGo(state, cartridge, now) is not null)
-            return false;
-        return cartridge.Phase is CartridgePhase.Mixed mixed
-            ? now <= mixed.MixEnd.Earliest + cartridge.Wanted.Assay.MixToLoad
-            : state.WindowOf(cartridge) is { } window && now <= window.Closes;
-    }
+    private static bool MayBeSaved(BenchState state, Cartridge cartridge, Instant now) =>
+        BenchResources.MustGo(state, cartridge, now) is null && now <= SavableUntil(state, cartridge);
+
+    /// <summary>
+    /// When a mixture is too old to be loaded, or a read window closes; null for any other cartridge.
+    /// </summary>
+    public static Instant? SavableUntil(BenchState state, Cartridge cartridge) =>
+        cartridge.Phase is CartridgePhase.Mixed mixed
+            ? mixed.MixEnd.Earliest + cartridge.Wanted.Assay.MixToLoad : state.WindowOf(cartridge)?.Closes;
 
     /// <summary>
     /// Until when a mixture that is not being loaded by what was reported is not too old to have been: its load may

@@ -48,13 +48,9 @@ internal static class WaitingDiscards
                 && !day.MidRun!.Steps.Any(step => step.Action is StepAction.Load other && other.Place == slot));
 
     /// <summary>From when the cartridge of a discard cannot be saved any more; null where it must go.</summary>
-    private static Instant? PastSaving(BenchState state, PlannedStep discard)
-    {
-        if (state.Find(discard.Action.Subject!.Value) is not { MustGo: null } cartridge)
-            return null;
-        return cartridge.Phase is CartridgePhase.Mixed mixed
-            ? mixed.MixEnd.Earliest + cartridge.Wanted.Assay.MixToLoad : state.WindowOf(cartridge)?.Closes;
-    }
+    private static Instant? PastSaving(BenchState state, PlannedStep discard) =>
+        state.Find(discard.Action.Subject!.Value) is { MustGo: null } cartridge
+            ? Progress.SavableUntil(state, cartridge) : null;
 
     /// <summary>Whether somebody is at it, or something is mixed only after it.</summary>
     private static bool IsAwaited(BenchDay day, PlannedStep discard) =>

@@ -205,8 +205,9 @@ internal sealed partial class LatePerson
                 && done.Action is StepAction.Move));
         if (offer is null && alarm is null)
         {
-            var isTold = IsStillWanted(state, done) && TellAtItsPlace(state, done);
-            if (isTold || !IsStillWanted(state, done))
+            var isWanted = IsStillWanted(state, done);
+            var isTold = isWanted && TellAtItsPlace(state, done);
+            if (isTold || !isWanted)
                 untold = null;
             return isTold;
         }
