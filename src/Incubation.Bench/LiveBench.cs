@@ -30,24 +30,25 @@ public static class LiveBench
         if (command is BenchCommand.Report report)
         {
             var (taken, fault) = ReportTimes.Take(state, report, said);
-            return Completed(state, FateDecisions.Hear(state, report, taken), taken, fault);
+            return Completed(state, command, FateDecisions.Hear(state, report, taken), taken, fault);
         }
 
         var instruction = command as BenchCommand.Instruction
             ?? throw new InvalidOperationException($"The command {command.GetType().Name} is not known.");
         return ReportTimes.Take(state, instruction, said) is { } provenance
-            ? Completed(state, Decisions.Instruct(state, instruction, provenance), provenance, null)
+            ? Completed(state, command, Decisions.Instruct(state, instruction, provenance), provenance, null)
             : Decisions.Refuse(Refusal.UnreadableTime);
     }
 
     /// <summary>
     /// What was decided, with what else the log must hold of it: whose it was, what its time is worth.
     /// </summary>
-    private static Decision Completed(BenchState state, Decision decision, Provenance provenance, TimeFault? fault)
+    private static Decision Completed(BenchState state, BenchCommand command, Decision decision,
+        Provenance provenance, TimeFault? fault)
     {
         if (decision is not Decision.Accepted accepted)
             return decision;
-        var events = UnknownSteps.WithAbsences(state, accepted.Events, provenance);
+        var events = UnknownSteps.WithAbsences(state, command, accepted.Events, provenance);
         if (WentBack(state, provenance) is { } back)
             events = events.Insert(0, new BenchEvent.ClockDoubted(ClockDoubt.Recorded(back)));
         if (provenance.Identity == Identity.NotChecked)

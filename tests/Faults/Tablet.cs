@@ -20,6 +20,9 @@ internal sealed class Said(ReportId id, BenchCommand command, Instant at, Instan
 
     public bool IsAnswered { get; private set; }
 
+    /// <summary>Whether the server has it; its answer may still be on its way.</summary>
+    public bool IsHeard { get; set; }
+
     public void Answer(bool recorded)
     {
         if (IsAnswered)

@@ -143,7 +143,15 @@ internal static class Alarms
         var isNext = row?.Step.Hands is { } hands && state.Adopted?.NextOf(hands) == row
             && Progress.BegunAt(state, row) <= loadBefore;
         var known = dangers.Of(cartridge);
-        if (state.GivenUpSince(cartridge.Id) is { } givenUp && !dangers.MayBeSaved(cartridge, now))
+        if (Questions.AsksWhenMixed(state, cartridge))
+        {
+            // By the answer it may be good; if none comes, it is too old for sure from here on.
+            var tooOld = mixed.MixEnd.Latest + cartridge.Wanted.Assay.MixToLoad;
+            yield return Raise(state, AlarmKind.MixtureInDanger, cartridge, tooOld - state.Setup.ReadGuard, tooOld,
+                tooOld);
+            yield return Raise(state, AlarmKind.MixtureTooOld, cartridge, tooOld);
+        }
+        else if (state.GivenUpSince(cartridge.Id) is { } givenUp && !dangers.MayBeSaved(cartridge, now))
         {
             yield return Raise(state, AlarmKind.CannotBeSaved, cartridge, givenUp,
                 until: Instant.Max(givenUp, loadBefore));

@@ -179,6 +179,13 @@ internal static class Progress
             ? mixed.MixEnd.Earliest + cartridge.Wanted.Assay.MixToLoad : state.WindowOf(cartridge)?.Closes;
 
     /// <summary>
+    /// When a mixture is surely too old, however late it was mixed where that is asked, or a read window closes.
+    /// </summary>
+    public static Instant? PastSaving(BenchState state, Cartridge cartridge) =>
+        cartridge.Phase is CartridgePhase.Mixed mixed && Questions.AsksWhenMixed(state, cartridge)
+            ? mixed.MixEnd.Latest + cartridge.Wanted.Assay.MixToLoad : SavableUntil(state, cartridge);
+
+    /// <summary>
     /// Until when a mixture that is not being loaded by what was reported is not too old to have been: its load may
     /// begin at the last instant, at which the step before it ends, and nothing can say so before that end was told.
     /// </summary>

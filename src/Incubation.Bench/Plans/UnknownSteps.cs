@@ -216,12 +216,19 @@ internal static class UnknownSteps
     /// What was decided, with which silent hands count as away from then on: those that others are there for, who have
     /// been heard of or have come back. Where the last of these goes away, the silent ones count as there again.
     /// </summary>
-    public static ImmutableArray<BenchEvent> WithAbsences(BenchState state, ImmutableArray<BenchEvent> decided,
-        Provenance by)
+    public static ImmutableArray<BenchEvent> WithAbsences(BenchState state, BenchCommand command,
+        ImmutableArray<BenchEvent> decided, Provenance by)
     {
         if (state.Run.Silent.IsEmpty && !decided.Any(one => one is BenchEvent.StepNotKnown))
             return decided;
-        var next = decided.Aggregate(state, (at, one) => Changes.Apply(at, new BenchEntry(one, by)));
+        var next = After(state, decided, by);
+        // A card seen and an answer name no hands; whoever says so is there, and nobody else is.
+        if (command is BenchCommand.CardSeen or BenchCommand.AnswerQuestion && OnlySilent(next) is { } there)
+        {
+            decided = decided.Add(new BenchEvent.PutBackInUse(new BenchResource.Hands(there)));
+            next = After(state, decided, by);
+        }
+
         // The last who was there goes away: of the others nobody knows better any more than that they are free.
         if (decided.Any(one => one is BenchEvent.PutOutOfUse { Entry.Resource: BenchResource.Hands }
                 or BenchEvent.HandsChanged)
@@ -240,6 +247,14 @@ internal static class UnknownSteps
                 .Select(hands => new BenchEvent.PutOutOfUse(Absence(hands, by.Arrived))),
         ];
     }
+
+    private static BenchState After(BenchState state, ImmutableArray<BenchEvent> decided, Provenance by) =>
+        decided.Aggregate(state, (at, one) => Changes.Apply(at, new BenchEntry(one, by)));
+
+    /// <summary>The one pair of hands that is silent and not taken as away; null where there is none, or more.</summary>
+    private static HandsNumber? OnlySilent(BenchState state) =>
+        state.Run.Silent.Select(one => one.Hands).Where(hands => !AreTakenAsAway(state, hands)).Take(2).ToArray()
+            is [var only] ? only : null;
 
     /// <summary>
     /// Whether other hands have been heard of: then they are given what there is to do, and those that are silent count

@@ -50,7 +50,7 @@ internal static class WaitingDiscards
     /// <summary>From when the cartridge of a discard cannot be saved any more; null where it must go.</summary>
     private static Instant? PastSaving(BenchState state, PlannedStep discard) =>
         state.Find(discard.Action.Subject!.Value) is { MustGo: null } cartridge
-            ? Progress.SavableUntil(state, cartridge) : null;
+            ? Progress.PastSaving(state, cartridge) : null;
 
     /// <summary>Whether somebody is at it, or something is mixed only after it.</summary>
     private static bool IsAwaited(BenchDay day, PlannedStep discard) =>

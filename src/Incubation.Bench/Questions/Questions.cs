@@ -185,6 +185,14 @@ internal static class Questions
             .OfType<Question>()
             .Where(question => !state.Settled.Any(settled => settled.Question == question.Key));
 
+    /// <summary>Whether it is asked when a mixture was mixed: it may be younger than it is taken to be.</summary>
+    public static bool AsksWhenMixed(BenchState state, Cartridge cartridge) =>
+        cartridge.Phase is CartridgePhase.Mixed
+        && state.Story.FindLast(told => told.Event is BenchEvent.Mixed mixed && mixed.Request == cartridge.Id)
+            is { } told
+        && (WhenMixed(state, told) ?? WhenDone(told)) is { } asked
+        && !state.Settled.Any(settled => settled.By == told.Id || settled.Question == asked.Key);
+
     /// <summary>The question about a step that is not known.</summary>
     public static QuestionKey KeyOf(UnknownStep step) =>
         new(QuestionKind.StepNotKnown, step.Action.Subject!.Value.Value);

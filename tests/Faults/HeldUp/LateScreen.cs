@@ -22,6 +22,7 @@ internal sealed class LateScreen(LateWorld world, int number)
     private readonly List<Said> outbox = [];
     private readonly HashSet<ReportId> aloneKnows = [];
     private (BenchState Of, AloneYardstick Page)? alone;
+    private (BenchState Of, IReadOnlyList<Alarm> Alarms)? foreseen;
     private int said;
     private long shownAtLeast;
 
@@ -66,6 +67,7 @@ internal sealed class LateScreen(LateWorld world, int number)
     {
         if (world.OutageUntil is not null || one.IsAnswered)
             return;
+        one.IsHeard = true;
         var answer = world.Server.Hear(this, one);
         world.Agenda.In(Way, () =>
         {
@@ -107,6 +109,61 @@ internal sealed class LateScreen(LateWorld world, int number)
             if (one.Command is BenchCommand.Report or BenchCommand.AnswerQuestion or BenchCommand.PutBackInUse)
                 alone.Value.Page.Report(one.Command, one.At, one.Since);
         return alone.Value.Page;
+    }
+
+    /// <summary>
+    /// The alarms that the page has without its server: those that it foresaw, without those whose end was said here,
+    /// and those of mixtures and read windows that began here.
+    /// </summary>
+    public IEnumerable<AlarmKey> AlarmsAlone()
+    {
+        if (Shown is not { } state)
+            return [];
+        if (foreseen?.Of != state)
+            foreseen = (state, LiveBench.View(state, world.OutageSince, StepPatience.Usual).Alarms);
+        var page = Alone(state);
+        page.NotKnown(world.Now);
+        return foreseen.Value.Alarms.Where(alarm => alarm.StandsAt(world.Now) && !IsEnded(alarm.Key))
+            .Select(alarm => alarm.Key)
+            .Concat(outbox.Select(said => said.Command).OfType<BenchCommand.Mixed>().Select(mixed => mixed.Request)
+                .Concat(outbox.Select(said => said.Command).OfType<BenchCommand.Loaded>()
+                    .Select(loaded => loaded.Request))
+                .Distinct().Select(request => page.State.Find(request)).OfType<Cartridge>()
+                .Select(cartridge => AlarmAlone(page.State, cartridge)).OfType<AlarmKey>());
+    }
+
+    /// <summary>Whether what ends an alarm was said here and waits for the server.</summary>
+    public bool IsEnded(AlarmKey key) => outbox.Exists(said => said.Command switch
+    {
+        BenchCommand.Discarded told => told.Request == key.Request,
+        BenchCommand.Loaded told => told.Request == key.Request
+            && key.Kind is AlarmKind.MixtureInDanger or AlarmKind.MixtureTooOld,
+        BenchCommand.ReadStarted told => told.Request == key.Request && IsOfRead(key.Kind),
+        BenchCommand.Cleared told => told.Request == key.Request && IsOfRead(key.Kind),
+        _ => false,
+    });
+
+    private static bool IsOfRead(AlarmKind kind) => kind is AlarmKind.WindowInDanger or AlarmKind.WindowClosed
+        or AlarmKind.CannotBeSaved;
+
+    private AlarmKey? AlarmAlone(BenchState state, Cartridge cartridge)
+    {
+        var assay = cartridge.Wanted.Assay;
+        var (end, length, last, danger, tooLate) = cartridge.Phase switch
+        {
+            CartridgePhase.Mixed mixed => (mixed.MixEnd, assay.Load, assay.MixToLoad,
+                AlarmKind.MixtureInDanger, AlarmKind.MixtureTooOld),
+            CartridgePhase.Reacting { Place: CartridgePlace.InSlot } reacting => (reacting.LoadEnd, assay.Move,
+                assay.Incubation + assay.ReadWindow, AlarmKind.WindowInDanger, AlarmKind.WindowClosed),
+            _ => default,
+        };
+        if (last == default)
+            return null;
+        var closes = end.Earliest + last;
+        return world.Now >= closes ? new AlarmKey(tooLate, cartridge.Id)
+            : world.Now >= Instant.Max(end.Latest, closes - state.Setup.ReadGuard - length)
+                ? new AlarmKey(danger, cartridge.Id)
+            : null;
     }
 
     /// <summary>A snapshot is on its way.</summary>

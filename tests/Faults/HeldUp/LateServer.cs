@@ -17,7 +17,6 @@ internal sealed class LateServer : ILogger
     private readonly LateWorld world;
     private readonly BenchLoop loop;
     private readonly BenchClock clock;
-    private readonly HashSet<AlarmKey> standing = [];
     private long sent;
     private int wake;
     private int ids;
@@ -52,7 +51,7 @@ internal sealed class LateServer : ILogger
     public void Turn()
     {
         var look = loop.KeepTimeAsync().GetAwaiter().GetResult();
-        CountAlarms(look);
+        world.Alarms.AreOnTheServer(look);
         if (loop.State.Revision != sent)
             Trace(look);
         if (loop.State.Revision != sent)
@@ -80,22 +79,6 @@ internal sealed class LateServer : ILogger
             + "; plan " + string.Join(", ", rows)
             + "; begin by " + string.Join(", ", look.LastMoments.Cartridges.Select(
                 one => $"{one.Request} {(one.IsSaved ? one.BeginBy is { } by ? Words.Of(by) : "saved" : "lost")}")));
-    }
-
-    private void CountAlarms(BenchView look)
-    {
-        var now = look.Alarms.Where(alarm => alarm.StandsAt(look.At)).Select(alarm => alarm.Key).ToHashSet();
-        foreach (var key in now.Where(key => !standing.Contains(key)))
-        {
-            var needless = world.NeedsNobody(key.Request);
-            world.Count("alarm");
-            if (needless)
-                world.Count("alarm that needed no act");
-            world.Trace($"alarm {key.Kind} of {key.Request}{(needless ? ", needs no act" : "")}");
-        }
-
-        standing.Clear();
-        standing.UnionWith(now);
     }
 
     /// <inheritdoc/>

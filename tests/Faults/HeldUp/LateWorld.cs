@@ -44,6 +44,7 @@ internal sealed class LateWorld
         Agenda = new Agenda(RandomDays.Start);
         Machine = new VirtualMachine(Agenda, 0);
         Ledger = new Ledger(this);
+        Alarms = new LateAlarms(this);
         Server = new LateServer(this);
         var first = new LateScreen(this, 1);
         People = [.. Enumerable.Range(1, Recipe.Bench.Hands).Select(n => new LatePerson(this,
@@ -58,6 +59,8 @@ internal sealed class LateWorld
     public VirtualMachine Machine { get; }
 
     public LateServer Server { get; }
+
+    public LateAlarms Alarms { get; }
 
     public Ledger Ledger { get; }
 
@@ -131,14 +134,6 @@ internal sealed class LateWorld
             trace.Add(string.Create(CultureInfo.InvariantCulture, $"{Words.Of(Now),10} {line}"));
     }
 
-    /// <summary>
-    /// Whether somebody who is there is at a cartridge's step within its allowed time, or has just told of it.
-    /// </summary>
-    public bool NeedsNobody(RequestId id) => People.Any(person => !person.IsAway
-        && person.Doing is { } doing && doing.Action.Subject == id && doing.Begun + doing.Allowed >= Now)
-        || Screens.Any(screen => screen.Outbox.Any(said => Now - said.Since < Duration.FromSeconds(10)
-            && (said.Command as BenchCommand.Report) is not null));
-
     private void Begin()
     {
         Trace($"{Recipe.Kind}, bench {Recipe.Bench}, called away {Recipe.CalledAway}, forgets {Recipe.Forgets}");
@@ -160,7 +155,11 @@ internal sealed class LateWorld
         Agenda.In(Duration.FromSeconds(1), StartBatch);
         foreach (var (from, to) in Recipe.Outages)
         {
-            Agenda.At(from, () => (OutageSince, OutageUntil) = (from, to));
+            Agenda.At(from, () =>
+            {
+                (OutageSince, OutageUntil) = (from, to);
+                Alarms.AreOnTheScreens();
+            });
             Agenda.At(to, () =>
             {
                 OutageUntil = null;

@@ -45,7 +45,15 @@ export class AloneBench extends AloneFacts {
    * @param {number} tapped When.
    */
   tell(tap, tapped) {
-    const said = this.#asReport(tap);
+    this.#fold(this.#asReport(tap), tapped);
+    if (tap.kind === "card-seen" || tap.kind === "answer") this.#somebodyIsThere(tapped);
+  }
+
+  /**
+   * @param {ScreenCommand} said
+   * @param {number} tapped
+   */
+  #fold(said, tapped) {
     const instant = at(said.at);
     if (said.kind === "not-begun") this.#heard(said.hands ?? 1, instant, tapped);
     else if (said.kind === "answer") this.#answer(said, instant, tapped);
@@ -186,6 +194,15 @@ export class AloneBench extends AloneFacts {
     }
 
     if (instant >= silent || !this.day.closings.some(closed => isOf(closed, hands))) this.#comeBack(hands, tapped);
+  }
+
+  /**
+   * A card seen and an answer name no hands: where one pair is silent and nobody else is there, it is theirs.
+   * @param {number} tapped
+   */
+  #somebodyIsThere(tapped) {
+    const silent = [...this.silent.keys()].filter(hands => !this.day.closings.some(closed => isOf(closed, hands)));
+    if (silent.length === 1) this.#comeBack(silent[0] ?? 0, tapped);
   }
 
   /**
