@@ -7,6 +7,9 @@ namespace Incubation.Faults.HeldUp;
 /// <summary>What this person answers when the bench asks: the truth, at once.</summary>
 internal sealed partial class LatePerson
 {
+    /// <summary>A time that is told at the tap is right within this.</summary>
+    private static readonly Duration Off = Duration.FromSeconds(5);
+
     private bool Answer(BenchView view)
     {
         foreach (var question in view.Questions)
@@ -45,6 +48,8 @@ internal sealed partial class LatePerson
                 return c?.MixEnd is { } mixed ? (Say(Bench.Answer.AtThatTime, stated: true), mixed)
                     : (Say(Bench.Answer.NotKnown), null);
             default:
+                if (IsToldTwice(question) && question.Answers.Any(option => option.Answer == Bench.Answer.Mistake))
+                    return (Say(Bench.Answer.Mistake), null);
                 foreach (var option in question.Answers)
                     if (IsTrue(option, question, c) is { } said)
                         return (Say(option.Answer, said.Slot, option.TakesTime), said.At);
@@ -53,6 +58,28 @@ internal sealed partial class LatePerson
                 return (Say(last.Answer), null);
         }
     }
+
+    /// <summary>
+    /// Whether the report of a question tells, at another time, what was told before: by somebody who saw it done and
+    /// could not see that it was told.
+    /// </summary>
+    private bool IsToldTwice(Question question)
+    {
+        var story = Screen.Shown!.Story;
+        return story.FirstOrDefault(told => told.Id == question.Report) is { Subject: { } subject } second
+            && DoneAt(second.Event, world.Find(subject)) is { } at
+            && (second.At - at is var off && (off > Off || off < -Off))
+            && story.Any(first => first.Id != second.Id && first.Subject == subject
+                && first.Event.GetType() == second.Event.GetType());
+    }
+
+    private static Instant? DoneAt(BenchEvent told, TrueWork? c) => told switch
+    {
+        BenchEvent.ReadStarted => c?.ReadStart,
+        BenchEvent.Cleared => c?.ClearEnd,
+        BenchEvent.Discarded => c?.ThrownAway,
+        _ => null,
+    };
 
     /// <summary>What became of a step that is not known, and when it was done; null while nobody can say.</summary>
     private (Answer Answer, Instant? At)? NotKnown(Question question, TrueWork? c)
