@@ -88,6 +88,7 @@ public sealed class FaultDaysTest
 
     /// <summary>Days of the long run of seed 13 that once broke an invariant.</summary>
     [Theory]
+    [InlineData(399)]
     [InlineData(1531)]
     [InlineData(1603)]
     [InlineData(2091)]

@@ -28,9 +28,21 @@ internal static class Progress
             begun = Instant.Max(begun, last);
         if (back is { } returned)
             begun = Instant.Max(begun, returned);
+        // A slot is free when other hands begin to move out what is in it.
+        if (LeavingBefore(state, row) is { } leaving)
+            begun = Instant.Max(begun, BegunAt(state, leaving));
         // Hands that are away begin nothing before they are back.
         return BenchResources.Out(state, new BenchResource.Hands(hands), begun) is { } away ? away.To : begun;
     }
+
+    /// <summary>
+    /// The row by which other hands move out of a slot what a load's row finds in it; null where that is another's.
+    /// </summary>
+    private static RemainingStep? LeavingBefore(BenchState state, RemainingStep row) =>
+        row.Step.Action is StepAction.Load { Place: CartridgePlace.InSlot into } load
+            && state.InSlot(into.Slot) is { } inside && inside.Id != load.Request
+            && state.Adopted?.MoveOf(inside.Id) is { } leaving && leaving.Step.Hands != row.Step.Hands
+            && leaving.Step.Start <= row.Step.Start ? leaving : null;
 
     /// <summary>
     /// The earliest at which a row that is reported as done at an instant can have been begun. Hands that were not

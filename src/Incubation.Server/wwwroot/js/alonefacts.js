@@ -42,11 +42,26 @@ export class AloneFacts {
    * @param {number} [back] When its hands came back after silence.
    */
   begunAt(row, back = this.returned.get(row.hands) ?? row.start) {
-    const begun = Math.max(row.start, this.startedAt ?? row.start, this.hands.get(row.hands) ?? row.start, back);
+    const leaving = this.#leavingBefore(row);
+    // A slot is free when other hands begin to move out what is in it.
+    const begun = Math.max(row.start, this.startedAt ?? row.start, this.hands.get(row.hands) ?? row.start, back,
+      leaving ? this.begunAt(leaving) : row.start);
     // Hands that are away begin nothing before they are back.
     const away = this.day.closings.find(closed => closed.resource === "hands" && closed.number === row.hands
       && closed.from <= begun && begun < closed.to);
     return away ? away.to : begun;
+  }
+
+  /**
+   * The row by which other hands move out of a slot what a load's row finds in it.
+   * @param {Row} row
+   * @returns {Row|undefined}
+   */
+  #leavingBefore({ kind, slot, request, hands, start }) {
+    const inside = kind === "load" && slot !== null ? this.inSlot(slot) : null;
+    if (inside === null || inside === request) return undefined;
+    const leaving = this.rows.find(row => row.kind === "move" && row.request === inside);
+    return leaving && leaving.hands !== hands && leaving.start <= start ? leaving : undefined;
   }
 
   /**
