@@ -192,6 +192,18 @@ test("Alarms alone, what was mixed and loaded here: its mixture's age and its wi
   assert.ok(alarmsAlone(s, known(s, 42, seen), seen, w)[1].acknowledged);
 });
 
+test("Alarms alone, whoever is at a move in time: not asked to be before its allowed end is told", () => {
+  const from = (/** @type {object[]} */ first) => {
+    const s = {
+      ...aloneWith({ steps: [...first, row("move", "X", 115), row("clear", "X", 200)],
+        cartridges: [reacting("A", 3, 20), reacting("X", 4, 30)] }),
+      alarms: [{ id: "window-in-danger/X", request: "X", from: t(110), until: t(205), priority: "high" }],
+    };
+    return secondsOf(alarmsAlone(s, known(s, 112), [], w)[0].from);
+  };
+  assert.deepEqual([from([]), from([row("move", "A", 105)])], [131, 110]);
+});
+
 for (const [reported, id, stands] of [
   ["read-started", "window-in-danger/A", false],
   ["read-started", "window-closed/A", false],

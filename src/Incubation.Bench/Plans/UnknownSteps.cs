@@ -223,7 +223,8 @@ internal static class UnknownSteps
             return decided;
         var next = After(state, decided, by);
         // A card seen and an answer name no hands; whoever says so is there, and nobody else is.
-        if (command is BenchCommand.CardSeen or BenchCommand.AnswerQuestion && OnlySilent(next) is { } there)
+        if (command is BenchCommand.CardSeen or BenchCommand.AnswerQuestion && OnlySilent(next) is { } there
+            && !IsSomebodyElseThere(next, there, by.Arrived))
         {
             decided = decided.Add(new BenchEvent.PutBackInUse(new BenchResource.Hands(there)));
             next = After(state, decided, by);

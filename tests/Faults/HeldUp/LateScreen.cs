@@ -14,6 +14,9 @@ internal sealed class LateScreen(LateWorld world, int number)
     /// <summary>A message takes so long.</summary>
     private static readonly Duration Way = Duration.FromMilliseconds(40);
 
+    /// <summary>What has just ended needs so long to be told and heard.</summary>
+    private static readonly Duration ToTell = Duration.FromSeconds(1);
+
     private static readonly Duration Retry = Duration.FromSeconds(3);
 
     /// <summary>A screen that has heard nothing for so long says that it is alone.</summary>
@@ -123,7 +126,8 @@ internal sealed class LateScreen(LateWorld world, int number)
             foreseen = (state, LiveBench.View(state, world.OutageSince, StepPatience.Usual).Alarms);
         var page = Alone(state);
         page.NotKnown(world.Now);
-        return foreseen.Value.Alarms.Where(alarm => alarm.StandsAt(world.Now) && !IsEnded(alarm.Key))
+        return foreseen.Value.Alarms.Where(alarm => alarm.StandsAt(world.Now) && !IsEnded(alarm.Key)
+                && !IsAtIt(page.State, alarm.Key))
             .Select(alarm => alarm.Key)
             .Concat(outbox.Select(said => said.Command).OfType<BenchCommand.Mixed>().Select(mixed => mixed.Request)
                 .Concat(outbox.Select(said => said.Command).OfType<BenchCommand.Loaded>()
@@ -146,24 +150,39 @@ internal sealed class LateScreen(LateWorld world, int number)
     private static bool IsOfRead(AlarmKind kind) => kind is AlarmKind.WindowInDanger or AlarmKind.WindowClosed
         or AlarmKind.CannotBeSaved;
 
-    private AlarmKey? AlarmAlone(BenchState state, Cartridge cartridge)
+    private AlarmKey? AlarmAlone(BenchState state, Cartridge cartridge) => Last(cartridge) is not { } last ? null
+        : world.Now >= last.TooLate ? new AlarmKey(last.Of.After, cartridge.Id)
+        : world.Now >= Instant.Max(last.End, last.TooLate - state.Setup.ReadGuard - last.Length)
+            ? new AlarmKey(last.Of.Before, cartridge.Id)
+        : null;
+
+    /// <summary>Whether the page believes that hands have come to a cartridge's load or move in time.</summary>
+    private bool IsAtIt(BenchState state, AlarmKey key)
+    {
+        if (key.Kind is not (AlarmKind.MixtureInDanger or AlarmKind.WindowInDanger)
+            || state.Find(key.Request) is not { } cartridge || Last(cartridge) is not { } by
+            || LiveBench.Offers(state).FirstOrDefault(offer => offer.Action.Subject == key.Request
+                && offer.Action is StepAction.Load or StepAction.Move) is not { } offer)
+            return false;
+        var end = Instant.Max(offer.PlannedEnd, offer.ReportFrom);
+        var last = by.TooLate - Duration.Max(state.Setup.ReadGuard, ToTell);
+        return end <= last && world.Now < Instant.Min(end + ToTell, last);
+    }
+
+    /// <summary>When a cartridge's step has ended, and until when the next one must have begun.</summary>
+    private static (Instant End, Duration Length, Instant TooLate, (AlarmKind Before, AlarmKind After) Of)? Last(
+        Cartridge cartridge)
     {
         var assay = cartridge.Wanted.Assay;
-        var (end, length, last, danger, tooLate) = cartridge.Phase switch
+        return cartridge.Phase switch
         {
-            CartridgePhase.Mixed mixed => (mixed.MixEnd, assay.Load, assay.MixToLoad,
-                AlarmKind.MixtureInDanger, AlarmKind.MixtureTooOld),
-            CartridgePhase.Reacting { Place: CartridgePlace.InSlot } reacting => (reacting.LoadEnd, assay.Move,
-                assay.Incubation + assay.ReadWindow, AlarmKind.WindowInDanger, AlarmKind.WindowClosed),
-            _ => default,
+            CartridgePhase.Mixed { MixEnd: var end } => (end.Latest, assay.Load, end.Earliest + assay.MixToLoad,
+                (AlarmKind.MixtureInDanger, AlarmKind.MixtureTooOld)),
+            CartridgePhase.Reacting { Place: CartridgePlace.InSlot, LoadEnd: var end } => (end.Latest, assay.Move,
+                end.Earliest + assay.Incubation + assay.ReadWindow,
+                (AlarmKind.WindowInDanger, AlarmKind.WindowClosed)),
+            _ => null,
         };
-        if (last == default)
-            return null;
-        var closes = end.Earliest + last;
-        return world.Now >= closes ? new AlarmKey(tooLate, cartridge.Id)
-            : world.Now >= Instant.Max(end.Latest, closes - state.Setup.ReadGuard - length)
-                ? new AlarmKey(danger, cartridge.Id)
-            : null;
     }
 
     /// <summary>A snapshot is on its way.</summary>

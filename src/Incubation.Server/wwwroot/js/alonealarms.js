@@ -3,7 +3,7 @@
 
 /** @import { AlarmSnapshot, AloneAlarm, BenchSnapshot, ScreenCommand } from "./types.js" */
 /** @import { Known } from "./alone.js" */
-import { fill } from "./format.js";
+import { at, fill } from "./format.js";
 
 /** What ends an alarm, by the beginning of its id. */
 const ENDED_BY = [
@@ -35,7 +35,11 @@ export function alarmsLeft(alarms, waiting) {
  * @param {(key: string) => string} w
  */
 export function alarmsAlone(snapshot, { bench }, waiting, w) {
-  const alarms = alarmsLeft(snapshot.alarms, waiting);
+  const alarms = alarmsLeft(snapshot.alarms, waiting).map(alarm => {
+    // Foreseen before its hands came to it: whoever is at it in time is not asked to be.
+    const until = alarm.id.includes("-in-danger/") && alarm.request !== null ? bench.atItUntil(alarm.request) : null;
+    return until === null || until <= at(alarm.from) ? alarm : { ...alarm, from: new Date(until).toISOString() };
+  });
   const told = new Set(waiting.filter(c => c.kind === "mixed" || c.kind === "loaded").map(c => c.request ?? ""));
   for (const request of told) {
     const cartridge = bench.day.cartridges.get(request);

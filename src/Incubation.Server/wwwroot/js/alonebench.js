@@ -154,13 +154,19 @@ export class AloneBench extends AloneFacts {
     const done = rows.findIndex(row => row.kind === told) + 1;
     const coming = rows.slice(done);
     const late = Math.max(0, next - (coming[0]?.start ?? next));
-    const isAway = (/** @type {number} */ hands) => this.day.closings.some(closed => isOf(closed, hands)
-      && closed.from <= tapped && tapped < closed.to);
-    const there = [...this.hands.keys()].find(hands => !isAway(hands));
+    const there = [...this.hands.keys()].find(hands => !this.#isAway(hands, tapped));
     this.day.rows = [...this.rows, ...rows.slice(0, done), ...coming.map(row => ({
-      ...row, hands: isAway(row.hands) ? (there ?? row.hands) : row.hands, start: row.start + late,
+      ...row, hands: this.#isAway(row.hands, tapped) ? (there ?? row.hands) : row.hands, start: row.start + late,
       end: row.end + late,
     }))].sort(byTime);
+  }
+
+  /**
+   * @param {number} hands
+   * @param {number} instant
+   */
+  #isAway(hands, instant) {
+    return this.day.closings.some(closed => isOf(closed, hands) && closed.from <= instant && instant < closed.to);
   }
 
   /**
@@ -201,8 +207,8 @@ export class AloneBench extends AloneFacts {
    * @param {number} tapped
    */
   #somebodyIsThere(tapped) {
-    const silent = [...this.silent.keys()].filter(hands => !this.day.closings.some(closed => isOf(closed, hands)));
-    if (silent.length === 1) this.#comeBack(silent[0] ?? 0, tapped);
+    const there = [...this.hands.keys()].filter(hands => !this.#isAway(hands, tapped));
+    if (there.length === 1 && this.silent.has(there[0] ?? 0)) this.#comeBack(there[0] ?? 0, tapped);
   }
 
   /**

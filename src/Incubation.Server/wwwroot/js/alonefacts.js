@@ -8,6 +8,9 @@ import { dayOf } from "./dayfacts.js";
 import { at, ms } from "./format.js";
 import { placesOf } from "./notknown.js";
 
+/** What a step that has just ended needs to be told and heard. */
+const TIME_TO_TELL_MS = 1000;
+
 export class AloneFacts {
   /**
    * @param {AloneSnapshot} alone
@@ -109,6 +112,22 @@ export class AloneFacts {
     const allowed = this.begunAt(row) + this.allowed(row);
     const opens = row.kind === "move" ? (this.windowOf(row.request)?.opens ?? allowed) : allowed;
     return Math.max(allowed, opens) + this.patience[row.kind === "card-change" ? "cardChange" : row.kind];
+  }
+
+  /**
+   * Until when nobody is reminded of a cartridge whose load or move its hands have come to in time: its allowed end has
+   * passed and can have been told. Null where they have not.
+   * @param {string} request
+   */
+  atItUntil(request) {
+    const row = this.rows.find(one => one.request === request && (one.kind === "load" || one.kind === "move"));
+    const tooLate = this.tooLate(request);
+    if (!row || tooLate === null || this.nextOf(this.rows, row.hands) !== row) return null;
+    const begun = this.begunAt(row);
+    const opens = row.kind === "move" ? (this.windowOf(request)?.opens ?? begun) : begun;
+    const end = Math.max(begun + this.allowed(row), opens);
+    const last = tooLate - Math.max(this.day.readGuard, TIME_TO_TELL_MS);
+    return end <= last && this.hasBegun(this.rows, row, begun) ? Math.min(end + TIME_TO_TELL_MS, last) : null;
   }
 
   /** A move is believed to end by the window's close, however late it began. @param {Row} row */
