@@ -111,6 +111,8 @@ internal static class ServiceParts
         services.AddSingleton<StockQueries>();
         services.AddSingleton<BoxJudge>();
         services.AddSingleton<StockService>();
+        services.AddSingleton<Rack.RackChecks>();
+        services.AddSingleton<Rack.RackService>();
         services.AddSingleton<BenchSetUp>();
         services.AddSingleton<WhatIfStudies>();
         services.AddSingleton<AssayService>();
