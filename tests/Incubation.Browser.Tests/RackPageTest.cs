@@ -13,20 +13,22 @@ public sealed class RackPageTest(Browser browser)
     private static CancellationToken Cancel => TestContext.Current.CancellationToken;
 
     [Fact]
-    public async Task TwelveTubes_ForTwoThingsAndOneUrgent_TakeTwentySecondsOfHands()
+    public async Task TwelveTubes_ForTwoPanelsAndOneUrgent_TakeTwentySecondsOfHands()
     {
         await using var server = await ServerProcess.StartDemo(Cancel, Few);
         List<string> complaints = [];
+        await SetPanelAsync(server, "Heart", "DA", "DC");
+        await SetPanelAsync(server, "Liver", "DC", "DD");
         var page = await browser.Open(1280, 800, complaints);
         var rack = new RackScreen(page);
         await rack.OpenBatch(server, "lena");
         await rack.Open();
         Assert.InRange(await rack.Sheet.Locator("input:visible, select:visible, textarea:visible").CountAsync(), 1, 5);
-        await rack.Press(rack.Tile("a:DA"));
+        await rack.Press(rack.Tile("p:Heart"));
         for (var tube = 1; tube <= 6; tube++)
             await rack.Scan($"T-{4000 + tube}");
-        await rack.Press(rack.Tile("a:DA"));
-        await rack.Press(rack.Tile("a:DC"));
+        await rack.Press(rack.Tile("p:Heart"));
+        await rack.Press(rack.Tile("p:Liver"));
         await rack.Press(rack.Sheet.Locator(".rack-urgent"));
         for (var tube = 7; tube <= 12; tube++)
             await rack.Scan($"T-{4000 + tube}", "Tab");
@@ -43,7 +45,8 @@ public sealed class RackPageTest(Browser browser)
         Assert.InRange(rack.Seconds, 0, 20);
         var there = await RequestsAsync(server);
         Assert.Equal(
-            [.. Enumerable.Range(4001, 12).Select(tube => $"T-{tube} {(tube <= 4006 ? "A" : "C")} {tube == 4007}")],
+            Enumerable.Range(4001, 12).SelectMany(tube => (tube <= 4006 ? "AC" : "CD")
+                .Select(assay => $"T-{tube} {assay} {tube == 4007}")),
             there.Where(one => one.StartsWith("T-", StringComparison.Ordinal)).Order(StringComparer.Ordinal));
         await page.Keyboard.PressAsync("Escape");
         await Assertions.Expect(rack.Sheet).ToHaveCountAsync(0);
@@ -172,6 +175,21 @@ public sealed class RackPageTest(Browser browser)
         if (await page.EvaluateAsync<int>("document.documentElement.scrollWidth") > width)
             found.Add("scrolls sideways");
         return found;
+    }
+
+    /// <summary>A supervisor names a panel on its page.</summary>
+    private async Task SetPanelAsync(ServerProcess server, string name, params string[] assays)
+    {
+        var page = await browser.Open(1280, 800);
+        await server.SignIn(page, "ines", Cancel);
+        await page.GotoAsync(new Uri(server.Address, "panels").ToString());
+        await page.WaitForSelectorAsync("[data-interactive=true]");
+        await page.Locator("#panel-name").FillAsync(name);
+        foreach (var assay in assays)
+            await page.Locator($"input[name=assay][value={assay}]").CheckAsync();
+        await page.Locator("#panel-form button").ClickAsync();
+        await Assertions.Expect(page.Locator("main")).ToContainTextAsync($"{name} stands for");
+        await Pictures.Keep(page, "panels");
     }
 
     /// <summary>Specimen, assay and urgency of every request on the bench.</summary>

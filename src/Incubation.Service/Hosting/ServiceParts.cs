@@ -111,6 +111,7 @@ internal static class ServiceParts
         services.AddSingleton<StockQueries>();
         services.AddSingleton<BoxJudge>();
         services.AddSingleton<StockService>();
+        services.AddSingleton<Panels.PanelService>();
         services.AddSingleton<Rack.RackChecks>();
         services.AddSingleton<Rack.RackService>();
         services.AddSingleton<BenchSetUp>();

@@ -52,11 +52,18 @@ public sealed record RackLot(string Lot, string Text);
 public sealed record RackAssay(string Code, string Name, IReadOnlyList<RackLot> Lots, string? NoLot,
     IReadOnlyList<string> Types);
 
+/// <summary>Several assays that one press and one scan ask for.</summary>
+/// <param name="Name">The panel's name.</param>
+/// <param name="Assays">Codes of its assays.</param>
+public sealed record RackPanel(string Name, IReadOnlyList<string> Assays);
+
 /// <summary>What a rack intake is made with.</summary>
 /// <param name="ServerTime">Now.</param>
 /// <param name="Rate">Seconds of the server's time in one real second.</param>
 /// <param name="Assays">The clinic's assays.</param>
-public sealed record RackSheet(Instant ServerTime, double Rate, IReadOnlyList<RackAssay> Assays);
+/// <param name="Panels">Its panels.</param>
+public sealed record RackSheet(Instant ServerTime, double Rate, IReadOnlyList<RackAssay> Assays,
+    IReadOnlyList<RackPanel> Panels);
 
 /// <summary>What became of a list.</summary>
 /// <param name="Outcome">Of the intake; its ids are empty where the same list stands there already.</param>

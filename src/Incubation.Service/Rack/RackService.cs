@@ -4,6 +4,7 @@ using Incubation.Clinic.People;
 using Incubation.Model;
 using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
+using Incubation.Service.Panels;
 using Incubation.Service.Requests;
 using Incubation.Service.Stock;
 using Incubation.Service.Text;
@@ -12,10 +13,12 @@ namespace Incubation.Service.Rack;
 
 /// <summary>Takes a rack of tubes in: what each is for was chosen once, what is doubtful is asked before.</summary>
 public sealed class RackService(ClinicHost clinic, BenchClock clock, StockQueries room, RackChecks checks,
-    Intake intake)
+    Intake intake, PanelService panels)
 {
     /// <summary>What a rack intake is made with.</summary>
-    public RackSheet Sheet() => new(clock.Now, clock.Rate, [.. clinic.Catalogue.Assays().Select(AssayOf)]);
+    public RackSheet Sheet() => new(clock.Now, clock.Rate, [.. clinic.Catalogue.Assays().Select(AssayOf)],
+        [.. panels.Usable().Select(panel =>
+            new RackPanel(panel.Name.Value, [.. panel.Assays.Select(assay => assay.Value)]))]);
 
     /// <summary>What is asked about the lines of a list and not settled yet, in their order.</summary>
     public IReadOnlyList<RackDoubt> Check(IReadOnlyList<RackLine> lines)

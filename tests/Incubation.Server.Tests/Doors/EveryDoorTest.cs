@@ -109,6 +109,7 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         ["GET /wall"] = Lookers,
         ["GET /controls"] = People + "key for the bench, every key of another bench",
         ["GET /controls/summary"] = People + "key for the bench, every key of another bench",
+        ["GET /panels"] = "supervisor, administrator",
         ["GET /comparisons"] = "supervisor, administrator",
         ["GET /comparisons/{Number:int}"] = "supervisor, administrator",
         ["GET /comparisons.csv"] = "supervisor, administrator",
