@@ -131,6 +131,40 @@ public sealed class RackPageTest(Browser browser)
     }
 
     [Fact]
+    public async Task List_PastedAndFromAFile_IsAllOrNone()
+    {
+        await using var server = await ServerProcess.StartDemo(Cancel, Few);
+        var page = await browser.Open(360, 740);
+        var rack = new RackScreen(page);
+        await rack.OpenBatch(server, "lena");
+        await rack.Open();
+        await rack.Press(rack.Sheet.Locator(".rack-paste-open"));
+        await rack.Sheet.Locator("#rack-text").FillAsync("specimen;assay\nT-1;DA\n1.2E+15;DA\nT-3;XX");
+        await Assertions.Expect(rack.Sheet.Locator(".rack-read li")).ToHaveCountAsync(2);
+        await Assertions.Expect(rack.Sheet.Locator(".rack-read")).ToContainTextAsync("Line 3, column 1:");
+        await Assertions.Expect(rack.Sheet.Locator(".rack-read")).ToContainTextAsync("Line 4, column 5:");
+        await Assertions.Expect(rack.Sheet.Locator(".rack-save")).ToBeDisabledAsync();
+        Assert.Empty(await FaultsAsync(page, 360));
+        await Pictures.Keep(page, "rack-list-360");
+
+        // The template, with lines in it, as a spreadsheet saves it.
+        var template = await (await page.Context.APIRequest.GetAsync(
+            new Uri(server.Address, "specimen-list.csv").ToString())).TextAsync();
+        var filled = template.Replace(',', ';') + "T-1;DA;urgent;;;;\r\n\"T-2\";DA + DC;;;;;\r\n";
+        await rack.Sheet.Locator("#rack-file").SetInputFilesAsync(new FilePayload
+        {
+            Name = "list.csv", MimeType = "text/csv", Buffer = System.Text.Encoding.UTF8.GetBytes(filled),
+        });
+        await rack.Press(rack.Sheet.GetByText("Put all 2 on the list"));
+        await Assertions.Expect(rack.Rows).ToHaveCountAsync(2);
+        await rack.Press(rack.Add);
+        await Assertions.Expect(rack.Said).ToContainTextAsync("2 tubes are on the bench.");
+        Assert.Equal(["T-1 A True", "T-2 A False", "T-2 C False"],
+            (await RequestsAsync(server)).Where(one => one.StartsWith("T-", StringComparison.Ordinal))
+                .Order(StringComparer.Ordinal));
+    }
+
+    [Fact]
     public async Task Sheet_OpenOnBenchAndBatch_AtEverySize_HasNoViolation()
     {
         await using var server = await ServerProcess.StartDemo(Cancel, Few);

@@ -19,6 +19,10 @@ namespace Incubation.Server.Api;
 /// <param name="Report">Names the list where it is to be added, so that sending it again is harmless.</param>
 public sealed record RackIn(IReadOnlyList<RackLine>? Lines, string? Report = null);
 
+/// <summary>A pasted list, or the text of a file.</summary>
+/// <param name="Text">The text.</param>
+public sealed record RackText(string? Text);
+
 /// <summary>What is asked about a list, or that it stands on the bench.</summary>
 /// <param name="Added">Whether all of it is on the bench.</param>
 /// <param name="Sentence">What is wrong with the whole; or null.</param>
@@ -41,6 +45,11 @@ public static class RackApi
             .WithMetadata(new NeedsAttribute(Right.AddRequests), new LargestBodyAttribute(LargestBodyAttribute.Large))
             .WithSummary("What is doubtful about a list of tubes")
             .WithDescription("Changes nothing. Names each doubt by its line; what was settled is not asked again.");
+        rack.MapPost(Address + "/read", Read).WithName("read-rack")
+            .WithMetadata(new NeedsAttribute(Right.AddRequests), new LargestBodyAttribute(LargestBodyAttribute.Large))
+            .WithSummary("Read a pasted list or a file")
+            .WithDescription("Numbers, one a line, or comma-separated values (RFC 4180) whose first line names the "
+                + "columns. Changes nothing; names each fault by line and column.");
         rack.MapPost(Address, Add).WithName("add-rack")
             .WithMetadata(new NeedsAttribute(Right.AddRequests), new LargestBodyAttribute(LargestBodyAttribute.Large))
             .WithSummary("Put a list of tubes on a bench")
@@ -61,6 +70,11 @@ public static class RackApi
             ? Problem(StatusCodes.Status403Forbidden, ServiceWords.NotAllowed)
         : list.Lines is { Count: > BenchDay.MaximumRequests } ? TooMany()
         : TypedResults.Ok(new RackAnswer(false, null, desk.Check(list.Lines ?? [])));
+
+    private static Results<Ok<RackReading>, ProblemHttpResult> Read(
+        [Description("Id of the bench.")] string bench, RackText list, RackReader reader, BenchRegistry benches) =>
+        benches.Find(bench) is { } runner
+            ? TypedResults.Ok(reader.Read(list.Text ?? "", bench, runner.Present.State.Batch)) : NoBench(bench);
 
     private static async Task<Results<Ok<RackAnswer>, ProblemHttpResult>> Add(
         [Description("Id of the bench.")] string bench, RackIn list, HttpContext context, Actors actors,

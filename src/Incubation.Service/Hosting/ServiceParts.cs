@@ -112,6 +112,7 @@ internal static class ServiceParts
         services.AddSingleton<BoxJudge>();
         services.AddSingleton<StockService>();
         services.AddSingleton<Panels.PanelService>();
+        services.AddSingleton<Rack.RackReader>();
         services.AddSingleton<Rack.RackChecks>();
         services.AddSingleton<Rack.RackService>();
         services.AddSingleton<BenchSetUp>();

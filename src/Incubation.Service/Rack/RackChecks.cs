@@ -28,7 +28,7 @@ public sealed class RackChecks(ClinicHost clinic, BenchRegistry benches, Cartrid
     {
         ArgumentNullException.ThrowIfNull(lines);
         var known = Present().Concat(ClosedToday()).ToList();
-        var lots = new Dictionary<LotCode, int>();
+        var lots = new Dictionary<LotCode, LotCount>();
         var before = new List<RackLine>();
         var doubts = new List<RackDoubt>();
         foreach (var line in lines)
@@ -87,7 +87,7 @@ public sealed class RackChecks(ClinicHost clinic, BenchRegistry benches, Cartrid
             Say.Of(RackWords.OtherType, NameOf(assay), type, string.Join(", ", types)));
 
     /// <summary>Whether the lots last for this line too: said where the first tube goes without.</summary>
-    private List<RackDoubt> OfLots(RackLine line, Dictionary<LotCode, int> used)
+    private List<RackDoubt> OfLots(RackLine line, Dictionary<LotCode, LotCount> used)
     {
         var doubts = new List<RackDoubt>();
         foreach (var assay in (line.Assays ?? []).Where(assay => SheetOf(assay) is not null).Distinct())
@@ -103,15 +103,21 @@ public sealed class RackChecks(ClinicHost clinic, BenchRegistry benches, Cartrid
                 continue;
             }
 
-            var count = used[lot.Lot] = used.GetValueOrDefault(lot.Lot) + 1;
-            if (room.LeftOf(lot) is { } left && Math.Max(0, left - room.WaitingFor(lot.Lot).Count) is var free
-                && count == free + 1)
+            // Counted once for a list: the file is asked for it.
+            if (!used.TryGetValue(lot.Lot, out var count))
+                count = new LotCount(0, room.LeftOf(lot) is { } left
+                    ? Math.Max(0, left - room.WaitingFor(lot.Lot).Count) : null);
+            used[lot.Lot] = count = count with { Used = count.Used + 1 };
+            if (count.Used == count.Free + 1)
                 doubts.Add(new RackDoubt(line.Id ?? "", "short:" + lot.Lot,
-                    Say.Of(RackWords.LotShort, lot.Lot, free), RackWords.AddAllTheSame));
+                    Say.Of(RackWords.LotShort, lot.Lot, count.Free), RackWords.AddAllTheSame));
         }
 
         return doubts;
     }
+
+    /// <summary>How many of a lot a list needs so far, and how many are free; null where nobody has counted.</summary>
+    private sealed record LotCount(int Used, int? Free);
 
     private AssaySheet? SheetOf(string assay) =>
         TextId.IsValid(assay) ? clinic.Log.Assays.Latest(new AssayCode(assay))?.Sheet : null;

@@ -1,4 +1,4 @@
-using Incubation.Model;
+using Incubation.Exchange.Lists;
 using Incubation.Service.Requests;
 using NodaTime;
 
@@ -64,6 +64,12 @@ public sealed record RackPanel(string Name, IReadOnlyList<string> Assays);
 /// <param name="Panels">Its panels.</param>
 public sealed record RackSheet(Instant ServerTime, double Rate, IReadOnlyList<RackAssay> Assays,
     IReadOnlyList<RackPanel> Panels);
+
+/// <summary>A pasted list or a file, read and not added.</summary>
+/// <param name="Lines">Its specimens, without ids; to be used only where there is no fault.</param>
+/// <param name="Faults">What is wrong, by line and column.</param>
+/// <param name="Report">Names it by its content, its bench and the batch: the same again is the same.</param>
+public sealed record RackReading(IReadOnlyList<RackLine> Lines, IReadOnlyList<ListFault> Faults, string Report);
 
 /// <summary>What became of a list.</summary>
 /// <param name="Outcome">Of the intake; its ids are empty where the same list stands there already.</param>

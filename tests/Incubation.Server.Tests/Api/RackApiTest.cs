@@ -110,6 +110,31 @@ public sealed class RackApiTest : IAsyncDisposable
             .Select(one => one.GetProperty("lot").GetString()));
     }
 
+    [Fact]
+    public async Task File_Read_IsNamedByItsContent_AndItsFaultsByLineAndColumn()
+    {
+        var wrong = await ReadAsync("specimen;assay;due\r\nT-1;DA;09:00\r\nT-2;XX;noon\r\n");
+        Assert.Equal([(3, 5), (3, 8)], wrong.GetProperty("faults").EnumerateArray()
+            .Select(one => (one.GetProperty("line").GetInt32(), one.GetProperty("column").GetInt32())));
+
+        const string Text = "\uFEFFspecimen,assay,priority\r\nT-1,demo assay a+DC,urgent\r\nT-2,,\r\n";
+        var read = await ReadAsync(Text);
+        Assert.Empty(read.GetProperty("faults").EnumerateArray());
+        Assert.Equal(["T-1 DA DC True", "T-2  False"], read.GetProperty("lines").EnumerateArray().Select(line =>
+            $"{line.GetProperty("specimen")} {string.Join(' ', line.GetProperty("assays").EnumerateArray())} "
+            + line.GetProperty("urgent")));
+        Assert.Equal(read.GetProperty("report").GetString(), (await ReadAsync(Text)).GetProperty("report").GetString());
+        Assert.NotEqual(read.GetProperty("report").GetString(),
+            (await ReadAsync(Text + "T-3,,\r\n")).GetProperty("report").GetString());
+    }
+
+    private async Task<JsonElement> ReadAsync(string text)
+    {
+        using var answer = await client.PostAsJsonAsync(Address("/read"), new { text }, Cancel);
+        Assert.Equal(HttpStatusCode.OK, answer.StatusCode);
+        return await answer.Content.ReadFromJsonAsync<JsonElement>(Cancel);
+    }
+
     private static Uri Address(string path) => new("/api/v1/benches/bench-1/rack" + path, UriKind.Relative);
 
     private static RackLine Line(string id, string specimen, params string[] assays) => new(id, specimen, assays);
@@ -132,7 +157,7 @@ public sealed class RackApiTest : IAsyncDisposable
     private async Task SendAsync(string kind, string? request)
     {
         using var answer = await client.PostAsJsonAsync(new Uri("/api/v1/benches/bench-1/commands", UriKind.Relative),
-            new { id = kind, kind, at = DateTimeOffset.UtcNow, device = "t", request }, Cancel);
+            new { id = kind, kind, at = DateTime.UtcNow, device = "t", request }, Cancel);
         Assert.Equal(HttpStatusCode.OK, answer.StatusCode);
         var said = await answer.Content.ReadFromJsonAsync<JsonElement>(Cancel);
         Assert.Equal("recorded", said.GetProperty("kind").GetString());

@@ -193,6 +193,7 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         ["GET /api/v1/benches/{bench}/rack"] = People + "key for requests",
         ["POST /api/v1/benches/{bench}/rack"] = People,
         ["POST /api/v1/benches/{bench}/rack/check"] = People,
+        ["POST /api/v1/benches/{bench}/rack/read"] = People + "key for requests",
         ["GET /api/v1/benches/{bench}/events"] = "supervisor, administrator, key for events",
         ["GET /api/v1/tablet/people"] = "administrator by PIN, locked tablet, tablet of another bench",
         ["POST /api/v1/tablet/pin"] = "administrator by PIN, locked tablet, tablet of another bench",

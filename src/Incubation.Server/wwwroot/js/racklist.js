@@ -57,6 +57,8 @@ export class RackList {
     this.lots = kept.lots;
     /** @type {RackLine[][]} */
     this.past = [];
+    /** The name by which the list goes where it is a file's, unchanged; or null. @type {string|null} */
+    this.report = null;
   }
 
   /** Lines for which nothing was chosen yet. */
@@ -98,11 +100,18 @@ export class RackList {
   }
 
   /**
-   * Lines of a list that was pasted or read from a file.
+   * Lines of a list that was pasted or read from a file; those that say nothing are for what is chosen. Where nothing
+   * else is on the list it goes by the name of its content, so that the same file again is the same list.
    * @param {Omit<RackLine, "id"|"settled">[]} read
+   * @param {string} report
    */
-  takeAll(read) {
-    this.#change([...this.lines, ...read.map(line => ({ ...line, id: this.newId(), settled: [] }))]);
+  takeAll(read, report) {
+    const isAlone = this.lines.length === 0;
+    this.#change([...this.lines, ...read.map(line => ({
+      ...line, id: this.newId(), settled: [], takenOut: this.takenOut,
+      assays: line.assays.length > 0 ? line.assays : [...this.chosen],
+    }))]);
+    this.report = isAlone ? report : null;
   }
 
   /**
@@ -172,7 +181,7 @@ export class RackList {
   send() {
     if (this.sending) return this.sending;
     if (this.lines.length === 0) return null;
-    this.sending = { report: this.newId(), lines: this.asItIs() };
+    this.sending = { report: this.report ?? this.newId(), lines: this.asItIs() };
     this.lines = [];
     this.past = [];
     this.#keep();
@@ -196,6 +205,7 @@ export class RackList {
 
   /** @param {RackLine[]} lines */
   #change(lines) {
+    this.report = null;
     this.past = [...this.past, this.lines].slice(-MAX_PAST);
     this.lines = lines;
     this.#keep();

@@ -49,6 +49,20 @@ function isNoAnswer(status) {
   return status === 0 || status >= FIRST_FAULT;
 }
 
+/** @typedef {{line: number, column: number, sentence: string}} ListFault */
+
+/**
+ * What a pasted list or a file says.
+ * @param {string} bench
+ * @param {string} text
+ * @returns {Promise<{lines: Omit<RackLine, "id"|"settled">[], faults: ListFault[], report: string}|null>} Null where no
+ * answer comes.
+ */
+export async function readText(bench, text) {
+  const { status, body } = await ask(bench, "/read", { text });
+  return status === 200 ? body : null;
+}
+
 /** @param {string} bench @param {Sending} sending @returns {Promise<RackAnswer>} */
 export async function add(bench, sending) {
   const { status, body } = await ask(bench, "", { report: sending.report, lines: sending.lines.map(asSent) });

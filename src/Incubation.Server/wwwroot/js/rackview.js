@@ -5,6 +5,7 @@
 import { el, setText, show } from "./dom.js";
 import { fill } from "./format.js";
 import { lineItem } from "./rackline.js";
+import { pastePart } from "./rackpaste.js";
 import { blip } from "./racksound.js";
 
 export class RackView {
@@ -53,7 +54,16 @@ export class RackView {
     blip(isGood);
   }
 
-  /** What a line is for, in words. @param {RackLine} line */
+  /** @param {boolean} isOpen */
+  paste(isOpen) {
+    const { paste } = this.parts;
+    paste.replaceChildren(...(isOpen ? [pastePart(this.rack, () => this.paste(false))] : []));
+    show(paste, isOpen);
+    this.render();
+    paste.querySelector("textarea")?.focus();
+  }
+
+  /** What a line is for, in words. @param {Pick<RackLine, "assays">} line */
   assaysOf(line) {
     const { sheet } = this.rack;
     return line.assays.map(code => sheet?.assays.find(assay => assay.code === code)?.name ?? code).join(", ");
@@ -98,7 +108,7 @@ export class RackView {
       : count === 0 ? w("AddNone") : count === 1 ? w("AddOne") : fill(w("AddAll"), count));
     this.parts.add.toggleAttribute("disabled", (count === 0 && tubes === 0) || (tubes > 0 && rack.isSending));
     show(this.parts.undo, list.canUndo);
-    show(this.parts.type, this.at === null);
+    show(this.parts.type, this.at === null && this.parts.paste.hidden);
   }
 
   #tiles() {
@@ -228,6 +238,7 @@ function build(rack, view) {
     input,
     el("button", { type: "submit", className: "rack-button" }, w("PutOn")),
     button("rack-camera-open", w("Camera"), () => void view.film()),
+    button("rack-paste-open", w("Paste"), () => view.paste(true)),
   ));
   type.addEventListener("submit", event => {
     event.preventDefault();
@@ -236,6 +247,7 @@ function build(rack, view) {
     input.value = "";
     rack.take(text);
   });
+  const paste = el("div", { className: "rack-paste-place", hidden: true });
   const count = el("h3", { className: "rack-count" });
   const way = el("p", { className: "rack-way", role: "status", hidden: true });
   const rows = el("ol", { className: "rack-rows", "aria-label": w("List") });
@@ -254,6 +266,7 @@ function build(rack, view) {
       el("div", { className: "rack-switches" }, urgent, out),
       type,
       camera,
+      paste,
       count,
       rows,
     ),
@@ -276,5 +289,7 @@ function build(rack, view) {
   dialog.addEventListener("keydown", event => {
     if (event.key === "Escape" && !event.defaultPrevented) view.close();
   });
-  return { dialog, title, said, line, tiles, lots, urgent, out, input, camera, type, count, way, rows, add, undo };
+  return {
+    dialog, title, said, line, tiles, lots, urgent, out, input, camera, type, paste, count, way, rows, add, undo,
+  };
 }
