@@ -120,8 +120,10 @@ test("Scanned before anything was chosen: gets what is chosen first, and nothing
   const list = listIn();
   list.take("T-1");
   list.choose(["DB"]);
+  list.choose([]);
+  list.take("T-2");
   list.choose(["DC"]);
-  assert.deepEqual(list.lines[0].assays, ["DB"]);
+  assert.deepEqual(list.lines.map(line => line.assays), [["DB"], ["DC"]]);
 });
 
 test("300 characters: refused whole, not cut", () => {

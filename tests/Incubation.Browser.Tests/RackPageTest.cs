@@ -153,7 +153,9 @@ public sealed class RackPageTest(Browser browser)
         var filled = template.Replace(',', ';') + "T-1;DA;urgent;;;;\r\n\"T-2\";DA + DC;;;;;\r\n";
         await rack.Sheet.Locator("#rack-file").SetInputFilesAsync(new FilePayload
         {
-            Name = "list.csv", MimeType = "text/csv", Buffer = System.Text.Encoding.UTF8.GetBytes(filled),
+            Name = "list.csv",
+            MimeType = "text/csv",
+            Buffer = System.Text.Encoding.UTF8.GetBytes(filled),
         });
         await rack.Press(rack.Sheet.GetByText("Put all 2 on the list"));
         await Assertions.Expect(rack.Rows).ToHaveCountAsync(2);

@@ -60,7 +60,9 @@ export class RackView {
     paste.replaceChildren(...(isOpen ? [pastePart(this.rack, () => this.paste(false))] : []));
     show(paste, isOpen);
     this.render();
-    paste.querySelector("textarea")?.focus();
+    paste.querySelector("textarea")?.focus({ preventScroll: true });
+    // What is found in it is seen below it.
+    if (isOpen) paste.scrollIntoView({ block: "start" });
   }
 
   /** What a line is for, in words. @param {Pick<RackLine, "assays">} line */
