@@ -44,8 +44,7 @@ public sealed partial record SpecimenList(IReadOnlyList<ListedSpecimen> Specimen
             return new SpecimenList([], [new ListFault(1, 1, ListWords.Empty)]);
         var isTable = table.Rows[0].Any(field => Columns.Contains(NameOf(field)));
         if (table.Rows.Count - (isTable ? 1 : 0) > MaxLines)
-            return new SpecimenList([], [new ListFault(table.Rows[MaxLines].First().Line, 1,
-                string.Format(CultureInfo.CurrentCulture, ListWords.TooManyLines, MaxLines))]);
+            return new SpecimenList([], [Fault(table.Rows[MaxLines][0], ListWords.TooManyLines, MaxLines)]);
         var reading = new Reading();
         if (isTable)
             reading.Table(table.Rows);
@@ -53,6 +52,9 @@ public sealed partial record SpecimenList(IReadOnlyList<ListedSpecimen> Specimen
             reading.Numbers(table.Rows);
         return new SpecimenList(reading.Specimens, [.. reading.Faults.Take(MaxFaults)]);
     }
+
+    private static ListFault Fault(CsvField field, string sentence, params object[] things) =>
+        new(field.Line, field.Column, string.Format(CultureInfo.CurrentCulture, sentence, things));
 
     private static string NameOf(CsvField field) => field.Text.Trim().ToLowerInvariant();
 
@@ -132,7 +134,7 @@ public sealed partial record SpecimenList(IReadOnlyList<ListedSpecimen> Specimen
 
         private static CsvField Trimmed(CsvField field) => field with { Text = field.Text.Trim() };
 
-        private void Wrong(CsvField field, string sentence, params object[] things) => Faults.Add(new ListFault(
-            field.Line, field.Column, string.Format(CultureInfo.CurrentCulture, sentence, things)));
+        private void Wrong(CsvField field, string sentence, params object[] things) =>
+            Faults.Add(Fault(field, sentence, things));
     }
 }
