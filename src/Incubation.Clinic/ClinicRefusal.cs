@@ -192,4 +192,10 @@ public enum ClinicRefusal
 
     /// <summary>The lot is opened, in quarantine, let out or finished already.</summary>
     LotIsSo,
+
+    /// <summary>A panel has at least two assays, each once, and no more than are run on one tube.</summary>
+    PanelImpossible,
+
+    /// <summary>No such panel.</summary>
+    UnknownPanel,
 }

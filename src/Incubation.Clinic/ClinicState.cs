@@ -2,6 +2,7 @@ using System.Collections.Immutable;
 using Incubation.Bench;
 using Incubation.Clinic.Assays;
 using Incubation.Clinic.Controls;
+using Incubation.Clinic.Panels;
 using Incubation.Clinic.People;
 using Incubation.Clinic.Programme;
 using Incubation.Clinic.Record;
@@ -33,6 +34,9 @@ public sealed record ClinicState
 
     /// <summary>The catalogue of assays.</summary>
     public AssaysState Assays { get; private init; } = AssaysState.Empty;
+
+    /// <summary>Assays that are wanted together, by one name.</summary>
+    public PanelsState Panels { get; private init; } = PanelsState.Empty;
 
     /// <summary>Its benches.</summary>
     public ImmutableHashSet<BenchId> Benches { get; private init; } = [];
@@ -94,6 +98,7 @@ public sealed record ClinicState
             },
             ClinicEvent.AssayDrafted or ClinicEvent.AssayDraftDropped or ClinicEvent.AssayApproved =>
                 next with { Assays = Assays.Apply(entry) },
+            ClinicEvent.PanelSet or ClinicEvent.PanelRemoved => next with { Panels = Panels.Apply(entry) },
             ClinicEvent.BenchRegistered bench => next with
             {
                 Benches = Benches.Add(bench.Bench),
@@ -135,6 +140,7 @@ public sealed record ClinicState
         _ when Zone is null => new(ClinicRefusal.ClinicNotOpen, ""),
         ClinicEvent.AssayDrafted or ClinicEvent.AssayDraftDropped or ClinicEvent.AssayApproved =>
             Assays.Against(@event, provenance),
+        ClinicEvent.PanelSet or ClinicEvent.PanelRemoved => Panels.Against(@event, IsApproved),
         ClinicEvent.LotReceived lot => AgainstLot(lot),
         ClinicEvent.BenchRegistered bench => AgainstBench(bench),
         ClinicEvent.RequestReceived request => AgainstRequest(request, provenance.Arrived),

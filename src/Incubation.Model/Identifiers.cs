@@ -94,6 +94,15 @@ public readonly record struct BenchId : ITextId<BenchId>
     public override string ToString() => Value;
 }
 
+/// <summary>A panel: several assays that are wanted by one name.</summary>
+public readonly record struct PanelName : ITextId<PanelName>
+{
+    public PanelName(string value) => Value = TextId.Require(value, "panel");
+    public string Value { get; }
+    public static PanelName Of(string value) => new(value);
+    public override string ToString() => Value;
+}
+
 /// <summary>Who did something; until sign-in exists, the name of the kind of actor.</summary>
 public readonly record struct PersonId : ITextId<PersonId>
 {

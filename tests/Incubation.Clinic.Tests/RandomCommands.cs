@@ -87,6 +87,9 @@ internal sealed class RandomCommands(int seed)
         ClinicEvent.AssayDraftDropped dropped =>
             dropped with { Revision = state.Assays.NextRevision(dropped.Code) - 1 },
         ClinicEvent.AssayApproved approved when state.Assays.Drafts.Count > 0 => Approved(approved, state),
+        ClinicEvent.PanelSet set when !Chance(4) => set with { Assays = [.. state.Assays.Versions.Keys.Take(2)] },
+        ClinicEvent.PanelRemoved removed when state.Panels.All.Values.FirstOrDefault() is { Name: var known } =>
+            removed with { Panel = known },
         ClinicEvent.RequestReceived request => Requested(request, state),
         ClinicEvent.StockReceived received when state.Stock.Find(received.Kind, received.Lot) is { } known =>
             received with { Assay = known.Assay, Expiry = known.Expiry },

@@ -15,6 +15,8 @@ internal static class ClinicEvents
             new("assay-drafted", 1, typeof(ClinicEvent.AssayDrafted)),
             new("assay-draft-dropped", 1, typeof(ClinicEvent.AssayDraftDropped)),
             new("assay-approved", 2, typeof(ClinicEvent.AssayApproved)),
+            new("panel-set", 1, typeof(ClinicEvent.PanelSet)),
+            new("panel-removed", 1, typeof(ClinicEvent.PanelRemoved)),
             new("lot-received", 1, typeof(ClinicEvent.LotReceived)),
             new("bench-registered", 1, typeof(ClinicEvent.BenchRegistered)),
             new("request-received", 2, typeof(ClinicEvent.RequestReceived)),

@@ -2,6 +2,7 @@ using System.Collections.Immutable;
 using Incubation.Bench;
 using Incubation.Clinic;
 using Incubation.Clinic.Assays;
+using Incubation.Clinic.Panels;
 using Incubation.Clinic.Controls;
 using Incubation.Clinic.People;
 using Incubation.Clinic.Programme;
@@ -67,6 +68,9 @@ public sealed class ClinicLog
 
     /// <summary>The catalogue of assays.</summary>
     public AssaysState Assays => state.Assays;
+
+    /// <summary>Assays that are wanted together, by one name.</summary>
+    public PanelsState Panels => state.Panels;
 
     /// <summary>Controls.</summary>
     public ControlsState Controls => state.Controls;

@@ -29,6 +29,7 @@ internal static class ServerPipeline
         app.MapHub<BenchHub>(BenchHub.Path);
         app.MapOpenApi("/openapi/{documentName}.json").WithMetadata(new NeedsAttribute(Right.Look));
         app.MapBenchApi();
+        app.MapRackApi();
         app.MapClockApi();
         app.MapRecordApi();
         app.MapPlayApi();

@@ -57,6 +57,8 @@ public static class ClinicText
         ClinicRefusal.ComparisonImpossible => ClinicRefusalWords.ComparisonImpossible,
         ClinicRefusal.ComparisonIsSo => ClinicRefusalWords.ComparisonIsSo,
         ClinicRefusal.ComparisonSettled => ClinicRefusalWords.ComparisonSettled,
+        ClinicRefusal.PanelImpossible => ClinicRefusalWords.PanelImpossible,
+        ClinicRefusal.UnknownPanel => ClinicRefusalWords.UnknownPanel,
         ClinicRefusal.ComparisonTooFew => ClinicRefusalWords.ComparisonTooFew,
         ClinicRefusal.MeanImpossible => ProgrammeWords.MeanLimitsFault,
         ClinicRefusal.UnknownRound => ClinicRefusalWords.UnknownRound,

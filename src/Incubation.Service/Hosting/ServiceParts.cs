@@ -111,6 +111,10 @@ internal static class ServiceParts
         services.AddSingleton<StockQueries>();
         services.AddSingleton<BoxJudge>();
         services.AddSingleton<StockService>();
+        services.AddSingleton<Panels.PanelService>();
+        services.AddSingleton<Rack.RackReader>();
+        services.AddSingleton<Rack.RackChecks>();
+        services.AddSingleton<Rack.RackService>();
         services.AddSingleton<BenchSetUp>();
         services.AddSingleton<WhatIfStudies>();
         services.AddSingleton<AssayService>();

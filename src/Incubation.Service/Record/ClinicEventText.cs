@@ -28,6 +28,9 @@ public static class ClinicEventText
             ClinicEvent.AssayDrafted drafted =>
                 Say.Of(RecordWords.LogAssayDrafted, drafted.Sheet.Assay.Code, drafted.Revision),
             ClinicEvent.AssayDraftDropped dropped => Say.Of(RecordWords.LogAssayDraftDropped, dropped.Code),
+            ClinicEvent.PanelSet set =>
+                Say.Of(RecordWords.LogPanelSet, set.Panel, string.Join(", ", set.Assays.IsDefault ? [] : set.Assays)),
+            ClinicEvent.PanelRemoved removed => Say.Of(RecordWords.LogPanelRemoved, removed.Panel),
             ClinicEvent.LotReceived received => Say.Of(RecordWords.LogLotReceived, received.Lot, received.Assay),
             ClinicEvent.BenchRegistered bench => Say.Of(RecordWords.LogBenchRegistered, bench.Name),
             // A specimen's id stands in the bench's record, for those who need it there.

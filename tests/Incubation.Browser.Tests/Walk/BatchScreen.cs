@@ -11,6 +11,7 @@ internal sealed class BatchScreen(IPage page, NewClinic clinic)
     {
         await page.GotoAsync(new Uri(clinic.Address, "batch/bench-1").ToString());
         await page.WaitForSelectorAsync("[data-interactive=true]");
+        await page.Locator("#one-request summary").ClickAsync();
     }
 
     public async Task AddControlsAsync(string lot)

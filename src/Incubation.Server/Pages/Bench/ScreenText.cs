@@ -1,7 +1,5 @@
-using System.Collections;
 using System.Globalization;
-using System.Resources;
-using System.Text.Json;
+using Incubation.Server.Parts;
 
 namespace Incubation.Server.Pages.Bench;
 
@@ -16,20 +14,6 @@ public static class ScreenText
         ScreenWords.ResourceManager.GetString(key, CultureInfo.CurrentUICulture)
             ?? throw new ArgumentException($"The screens have no word '{key}'.", nameof(key));
 
-    /// <summary>
-    /// All words of the present language as a JSON object, safe inside an HTML script element: the writer escapes
-    /// '&lt;'.
-    /// </summary>
-    public static string Json() => Json(ScreenWords.ResourceManager);
-
-    /// <summary>The same of another screen's words.</summary>
-    internal static string Json(ResourceManager resources)
-    {
-        var words = new SortedDictionary<string, string?>(StringComparer.Ordinal);
-        var neutral = resources.GetResourceSet(CultureInfo.InvariantCulture, createIfNotExists: true,
-            tryParents: true)!;
-        foreach (DictionaryEntry entry in neutral)
-            words[(string)entry.Key] = resources.GetString((string)entry.Key, CultureInfo.CurrentUICulture);
-        return JsonSerializer.Serialize(words);
-    }
+    /// <inheritdoc cref="PageWords.Json"/>
+    public static string Json() => PageWords.Json(ScreenWords.ResourceManager);
 }

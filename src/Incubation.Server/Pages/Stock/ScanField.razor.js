@@ -1,7 +1,8 @@
 // The field that scans go into: makes the separator visible that scanners send as a control key, and reads codes by the
 // camera.
 
-const LIBRARY = "lib/zxing/zxing-browser.min.js";
+/** Shared with other pages, which lie elsewhere. */
+const CAMERA = "js/camera.js";
 /** Shown for the separator (FNC1), which a browser would else swallow or leave invisible. */
 const SEPARATOR = "␝";
 
@@ -53,11 +54,9 @@ class ScanField {
     this.#say("looking");
     this.view.hidden = false;
     try {
-      const zxing = await library();
-      const reader = new zxing.BrowserMultiFormatReader(hints(zxing));
-      this.controls = await reader.decodeFromConstraints(
-        { video: { facingMode: "environment" } }, /** @type {HTMLVideoElement} */ (this.view.querySelector("video")),
-        (/** @type {{getText(): string}|undefined} */ result) => result && this.#found(result.getText()));
+      const { BOX_CODES, decode } = await import(new URL(CAMERA, document.baseURI).href);
+      this.controls = await decode(this.view.querySelector("video"), BOX_CODES, true,
+        (/** @type {string} */ text) => this.#found(text));
       if (this.view.hidden) this.#stop("");
     } catch {
       this.#stop("refused");
@@ -85,37 +84,4 @@ class ScanField {
   #say(what) {
     this.says.textContent = what ? (this.says.dataset[what] ?? "") : "";
   }
-}
-
-/** The codes that kit boxes bear. @param {any} zxing */
-function hints(zxing) {
-  const { DATA_MATRIX, QR_CODE, CODE_128, EAN_13, RSS_14 } = zxing.BarcodeFormat;
-  // The library's numbers of its hints (DecodeHintType), which its browser file does not export.
-  const POSSIBLE_FORMATS = 2;
-  const ASSUME_GS1 = 8;
-  return new Map(
-    /** @type {[number, unknown][]} */ ([
-      [POSSIBLE_FORMATS, [DATA_MATRIX, QR_CODE, CODE_128, EAN_13, RSS_14]],
-      [ASSUME_GS1, true],
-    ]),
-  );
-}
-
-/** @type {Promise<any>|null} */
-let loading = null;
-
-/** The library is fetched when somebody wants the camera, and not before. */
-function library() {
-  loading ??= new Promise((resolve, reject) => {
-    const script = document.createElement("script");
-    script.src = new URL(LIBRARY, document.baseURI).href;
-    script.onload = () => resolve(/** @type {any} */ (globalThis).ZXingBrowser);
-    script.onerror = () => {
-      loading = null;
-      script.remove();
-      reject(new Error("The library did not come."));
-    };
-    document.head.append(script);
-  });
-  return loading;
 }

@@ -10,6 +10,7 @@ import { at, fill, ms } from "./format.js";
 import { isLabel, isSpecimen, judgeLabel } from "./labels.js";
 import { Life } from "./life.js";
 import { Questions } from "./questions.js";
+import { isRackOpen, openRack } from "./rack.js";
 import { command, isReport, reportOf } from "./reports.js";
 import { Tellings } from "./tellings.js";
 import { askClock, askWhen } from "./times.js";
@@ -262,7 +263,7 @@ export class BenchTaps {
    */
   async #scanned(text) {
     const { screen, w } = this;
-    if (!screen.snapshot) return;
+    if (!screen.snapshot || isRackOpen()) return;
     const due = screen.offer();
     const box = isLabel(text) ? null : await screen.live.judgeBox(screen.bench, due?.request ?? null, text);
     const { offer, sentence } = box
@@ -272,8 +273,10 @@ export class BenchTaps {
     this.wrongFor = isRight || !due ? "" : due.key;
     if (offer) screen.choose(offer);
     const seen = { label: w("LabelSeen"), act: () => this.#seenWrong() };
-    const isNew = !box && isSpecimen(text) && !screen.isAlone;
-    const add = { label: w("LifeUrgent"), act: () => this.life.addUrgent(text.trim()) };
+    const isNew = !box && !offer && isSpecimen(text);
+    // Where nothing is due a tube can only be a new one; else it may be a slip, and whoever scanned it says so.
+    if (isNew && !due) return openRack(screen.bench, { scanned: text });
+    const add = { label: w("LabelAddTube"), act: () => openRack(screen.bench, { scanned: text }) };
     this.#notice(sentence, isRight ? [] : isNew ? [seen, add] : [seen]);
     screen.render();
   }

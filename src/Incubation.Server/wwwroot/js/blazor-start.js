@@ -80,6 +80,11 @@ function preparePasskeys() {
   if (document.querySelector("[data-passkey]")) void import("./passkeys.js").then(module => module.mountPasskeys());
 }
 
+/** Pages on which tubes are taken in say so; only they need that module. */
+function prepareRack() {
+  if (document.querySelector("[data-rack]")) void import("./rack.js").then(module => module.mountRack());
+}
+
 // Who signs out leaves nothing in this browser's storage, where nothing would be lost by it.
 document.addEventListener("submit", event => {
   const wipe = event.target instanceof HTMLFormElement ? event.target.elements.namedItem("wipe") : null;
@@ -89,6 +94,7 @@ document.addEventListener("submit", event => {
 mountScreens();
 prepareForAlone();
 preparePasskeys();
+prepareRack();
 
 if (typeof Blazor !== "undefined") {
   await Blazor.start({
@@ -107,5 +113,6 @@ if (typeof Blazor !== "undefined") {
     mountScreens();
     prepareForAlone();
     preparePasskeys();
+    prepareRack();
   });
 }

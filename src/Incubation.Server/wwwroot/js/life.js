@@ -5,6 +5,7 @@
 /** @import { ReportSnapshot, ScreenCommand } from "./types.js" */
 import { askLot, askNumber, askWords, choose } from "./dialogs.js";
 import { at, clockTime, fill } from "./format.js";
+import { openRack } from "./rack.js";
 import { command } from "./reports.js";
 import { askWhen } from "./times.js";
 
@@ -49,12 +50,11 @@ export class Life {
   }
 
   /**
-   * The batch page asks for what is urgent, with every guard that it has while a batch runs.
+   * Something urgent is taken in beside the card, with every guard that the intake has.
    * @param {string} specimen As it was scanned, or nothing.
    */
   addUrgent(specimen) {
-    const asks = new URLSearchParams({ priority: "urgent", ...(specimen ? { specimen } : {}) });
-    location.assign(`batch/${encodeURIComponent(this.screen.bench)}?${asks}#add-title`);
+    openRack(this.screen.bench, { scanned: specimen, urgent: true });
   }
 
   /** Reports are facts: they may differ from what was offered, in their order and in their place. */

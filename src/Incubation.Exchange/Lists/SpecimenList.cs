@@ -1,0 +1,140 @@
+using System.Globalization;
+using System.Text.RegularExpressions;
+using Incubation.Model;
+
+namespace Incubation.Exchange.Lists;
+
+/// <summary>One specimen of a list, as it stands there.</summary>
+/// <param name="Line">The line on which it begins, from 1.</param>
+/// <param name="Specimen">Its number.</param>
+/// <param name="Assays">What is wanted, each with where it stands; empty where the list does not say.</param>
+/// <param name="IsUrgent">Whether it goes first.</param>
+/// <param name="Identifier">A second identifier, or null.</param>
+/// <param name="SpecimenType">Its type, or null.</param>
+/// <param name="Collected">When it was collected, as written; or null.</param>
+/// <param name="Due">When its results should be there, as written; or null.</param>
+public sealed record ListedSpecimen(int Line, CsvField Specimen, IReadOnlyList<CsvField> Assays, bool IsUrgent,
+    string? Identifier, string? SpecimenType, CsvField? Collected, CsvField? Due);
+
+/// <summary>
+/// A list of specimens: pasted numbers, one a line, or a table whose first line names its columns in any order. Text is
+/// taken as it stands there.
+/// </summary>
+/// <param name="Specimens">The specimens; to be used only where there is no fault.</param>
+/// <param name="Faults">What is wrong, at most <see cref="MaxFaults"/>.</param>
+public sealed partial record SpecimenList(IReadOnlyList<ListedSpecimen> Specimens, IReadOnlyList<ListFault> Faults)
+{
+    /// <summary>So many faults are told at once.</summary>
+    public const int MaxFaults = 100;
+
+    /// <summary>No list has more lines.</summary>
+    public const int MaxLines = BenchDay.MaximumRequests;
+
+    /// <summary>The names of the columns; the first must be there.</summary>
+    public static IReadOnlyList<string> Columns { get; } =
+        ["specimen", "assay", "priority", "identifier", "specimen type", "collected", "due"];
+
+    /// <summary>Reads a list.</summary>
+    public static SpecimenList Read(string text)
+    {
+        var table = CsvTable.Read(text);
+        if (table.Faults.Count > 0)
+            return new SpecimenList([], table.Faults);
+        if (table.Rows.Count == 0)
+            return new SpecimenList([], [new ListFault(1, 1, ListWords.Empty)]);
+        var isTable = table.Rows[0].Any(field => Columns.Contains(NameOf(field)));
+        if (table.Rows.Count - (isTable ? 1 : 0) > MaxLines)
+            return new SpecimenList([], [Fault(table.Rows[MaxLines][0], ListWords.TooManyLines, MaxLines)]);
+        var reading = new Reading();
+        if (isTable)
+            reading.Table(table.Rows);
+        else
+            reading.Numbers(table.Rows);
+        return new SpecimenList(reading.Specimens, [.. reading.Faults.Take(MaxFaults)]);
+    }
+
+    private static ListFault Fault(CsvField field, string sentence, params object[] things) =>
+        new(field.Line, field.Column, string.Format(CultureInfo.CurrentCulture, sentence, things));
+
+    private static string NameOf(CsvField field) => field.Text.Trim().ToLowerInvariant();
+
+    /// <summary>What a spreadsheet makes of a long number: "1.2E+15", and its last digits are gone.</summary>
+    [GeneratedRegex(@"^[+-]?\d+([.,]\d+)?[eE][+-]?\d+$", RegexOptions.CultureInvariant)]
+    private static partial Regex Rounded();
+
+    private sealed class Reading
+    {
+        public List<ListedSpecimen> Specimens { get; } = [];
+
+        public List<ListFault> Faults { get; } = [];
+
+        public void Numbers(IReadOnlyList<IReadOnlyList<CsvField>> rows)
+        {
+            foreach (var row in rows)
+                if (row.Count > 1 && row.Skip(1).FirstOrDefault(field => field.Text.Trim().Length > 0) is { } more)
+                    Wrong(more, ListWords.NoHeader, string.Join(", ", Columns));
+                else if (Identifier(row[0]))
+                    Specimens.Add(new ListedSpecimen(row[0].Line, Trimmed(row[0]), [], false, null, null, null, null));
+        }
+
+        public void Table(IReadOnlyList<IReadOnlyList<CsvField>> rows)
+        {
+            var places = new Dictionary<string, int>();
+            for (var at = 0; at < rows[0].Count; at++)
+                if (!Columns.Contains(NameOf(rows[0][at])))
+                    Wrong(rows[0][at], ListWords.UnknownColumn, rows[0][at].Text, string.Join(", ", Columns));
+                else if (!places.TryAdd(NameOf(rows[0][at]), at))
+                    Wrong(rows[0][at], ListWords.RepeatedColumn, rows[0][at].Text);
+            if (!places.ContainsKey(Columns[0]))
+                Wrong(rows[0][0], ListWords.NoSpecimenColumn, Columns[0]);
+            if (Faults.Count > 0)
+                return;
+            foreach (var row in rows.Skip(1))
+                Row(row, rows[0].Count, name => places.TryGetValue(name, out var at) && at < row.Count
+                    && row[at].Text.Trim().Length > 0 ? Trimmed(row[at]) : null);
+        }
+
+        private void Row(IReadOnlyList<CsvField> row, int columns, Func<string, CsvField?> at)
+        {
+            if (row.Count > columns)
+                Wrong(row[columns], ListWords.TooManyFields, columns);
+            if (at("specimen") is not { } specimen)
+            {
+                Wrong(row[0], ListWords.SpecimenMissing);
+                return;
+            }
+
+            Identifier(specimen);
+            var (identifier, type, priority) = (at("identifier"), at("specimen type"), at("priority"));
+            foreach (var one in new[] { identifier, type }.OfType<CsvField>())
+                Identifier(one);
+            if (priority is not null && NameOf(priority) is not ("urgent" or "routine"))
+                Wrong(priority, ListWords.PriorityUnknown, priority.Text);
+            IReadOnlyList<CsvField> assays = at("assay") is { } said ? [.. said.Text
+                .Split('+', StringSplitOptions.RemoveEmptyEntries | StringSplitOptions.TrimEntries)
+                .Select(assay => said with { Text = assay })] : [];
+            Specimens.Add(new ListedSpecimen(row[0].Line, specimen, assays, priority is not null
+                && NameOf(priority) == "urgent", identifier?.Text, type?.Text, at("collected"), at("due")));
+        }
+
+        /// <summary>Whether a field can name something; else it is said.</summary>
+        private bool Identifier(CsvField field)
+        {
+            var text = field.Text.Trim();
+            if (Rounded().IsMatch(text))
+                Wrong(field, ListWords.Rounded, text);
+            else if (text.Length > TextId.MaximumLength)
+                Wrong(field, ListWords.TooLong, TextId.MaximumLength, text.Length);
+            else if (!Bounds.IsIdentifier(text))
+                Wrong(field, ListWords.NotPrintable);
+            else
+                return true;
+            return false;
+        }
+
+        private static CsvField Trimmed(CsvField field) => field with { Text = field.Text.Trim() };
+
+        private void Wrong(CsvField field, string sentence, params object[] things) =>
+            Faults.Add(Fault(field, sentence, things));
+    }
+}

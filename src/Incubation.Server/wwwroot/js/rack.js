@@ -1,0 +1,274 @@
+// Rack intake: what the tubes are for is chosen once, then scan after scan, then all of them are added by one press.
+// The browser takes each scan by itself; the server is asked beside it, and nothing waits for it.
+
+/** @import { RackAnswer, RackDoubt, RackSheet } from "./racksend.js" */
+import { ServerClock } from "./clock.js";
+import { fill } from "./format.js";
+import { isLabel } from "./labels.js";
+import { isOnItsWay, RackList } from "./racklist.js";
+import { add, askDoubts, askSheet } from "./racksend.js";
+import { RackView } from "./rackview.js";
+import { newId } from "./reports.js";
+import { onScan } from "./wedge.js";
+
+/** What is scanned quickly is asked about together. */
+const CHECK_AFTER_MS = 150;
+/** A list that got no answer is sent again after so long. */
+const AGAIN_MS = 2000;
+/** Stands for the separator of GS1 codes: on boxes, never on tubes. */
+const SEPARATOR = "␝";
+
+/** The intakes of this page, by their bench. @type {Map<string, Rack>} */
+const racks = new Map();
+
+export class Rack {
+  /**
+   * @param {string} bench
+   * @param {(key: string) => string} w
+   * @param {(rack: Rack) => RackView} [show] Makes what is seen of it.
+   */
+  constructor(bench, w, show = rack => new RackView(rack)) {
+    this.bench = bench;
+    this.w = w;
+    this.list = new RackList(bench, localStorage, newId);
+    this.clock = new ServerClock();
+    /** @type {RackSheet|null} */
+    this.sheet = null;
+    /** Tiles that are chosen, by their key. @type {Set<string>} */
+    this.tiles = new Set();
+    /** @type {RackDoubt[]} */
+    this.doubts = [];
+    this.isOffline = false;
+    this.isSending = false;
+    /** @type {{text: string, isGood: boolean}} */
+    this.said = { text: "", isGood: true };
+    this.checking = false;
+    /** Grows with every change: an answer about an older list is asked for anew. */
+    this.changes = 0;
+    /** The line that was scanned last: what is asked about it is said aloud. */
+    this.last = "";
+    this.view = show(this);
+  }
+
+  get isOpen() {
+    return this.view.isOpen;
+  }
+
+  /** @param {{scanned?: string, urgent?: boolean}} [first] */
+  open(first = {}) {
+    this.view.open();
+    if (first.urgent) this.list.urgent = true;
+    if (first.scanned) this.take(first.scanned);
+    void this.load();
+    if (this.list.sending) void this.#send();
+    this.changed();
+  }
+
+  /** The assays and their lots, as they are now. */
+  async load() {
+    const sent = performance.now();
+    const { sheet, sentence, isOffline } = await askSheet(this.bench);
+    this.isOffline = isOffline;
+    if (sentence) this.say(sentence, false);
+    if (sheet) {
+      this.sheet = sheet;
+      this.clock.sample(Date.parse(sheet.serverTime), sheet.rate, sent, performance.now());
+    }
+    this.view.render();
+  }
+
+  /**
+   * A tube was scanned or typed.
+   * @param {string} scanned
+   */
+  take(scanned) {
+    const { w } = this;
+    const text = scanned.trim();
+    if (isLabel(text) || text.includes(SEPARATOR))
+      return this.say(w(isLabel(text) ? "NotATubeLabel" : "NotATubeBox"), false);
+    const { taken, line } = this.list.take(text);
+    this.last = line?.id ?? "";
+    const what = line ? this.view.assaysOf(line) : "";
+    switch (taken) {
+      case "taken":
+        this.say(line?.assays.length ? fill(w("Taken"), text, what) : fill(w("TakenForNothing"), text), true);
+        break;
+      case "more": this.say(fill(w("TakenMore"), text, what), true); break;
+      case "again": this.say(fill(w("TakenAgain"), text), false); break;
+      case "long": this.say(fill(w("TooLong"), text.length), false); break;
+      case "full": this.say(fill(w("Full"), this.list.lines.length), false); break;
+      case "empty": return;
+    }
+    this.changed();
+  }
+
+  /** @param {string} key */
+  tile(key) {
+    if (!this.tiles.delete(key)) this.tiles.add(key);
+    const chosen = [...this.tiles].flatMap(one => this.view.assaysOfTile(one));
+    this.list.choose([...new Set(chosen)]);
+    this.changed();
+  }
+
+  out() {
+    const at = this.list.takenOut === null ? new Date(this.clock.now()).toISOString() : null;
+    this.list.out(at);
+    this.say(this.w(at ? "OutSaid" : "OutNotSaid"), true);
+    this.changed();
+  }
+
+  undo() {
+    this.list.undo();
+    this.say(this.w("Undone"), true);
+    this.changed();
+  }
+
+  /**
+   * What is said beside the sound.
+   * @param {string} text
+   * @param {boolean} isGood
+   */
+  say(text, isGood) {
+    this.said = { text, isGood };
+    this.view.tone(isGood);
+    this.view.render();
+  }
+
+  /** The list is another: it is shown at once, and what is doubtful is asked for. */
+  changed() {
+    this.changes++;
+    const there = new Set(this.list.lines.map(line => line.id));
+    this.doubts = this.doubts.filter(doubt =>
+      there.has(doubt.line) && !this.list.lines.some(line => line.id === doubt.line
+        && doubt.settle !== null && line.settled.includes(doubt.code)));
+    this.view.render();
+    if (!this.checking) void this.#check();
+  }
+
+  async #check() {
+    this.checking = true;
+    try {
+      while (this.isOpen && this.list.lines.length > 0) {
+        await new Promise(done => setTimeout(done, CHECK_AFTER_MS));
+        const of = this.changes;
+        const { doubts, isOffline } = await askDoubts(this.bench, this.list.asItIs());
+        this.isOffline = isOffline;
+        if (doubts && of === this.changes) return this.#asked(doubts);
+        this.view.render();
+        if (!doubts) await new Promise(done => setTimeout(done, AGAIN_MS));
+      }
+    } finally {
+      this.checking = false;
+    }
+  }
+
+  /** @param {RackDoubt[]} doubts */
+  #asked(doubts) {
+    const isNew = (/** @type {RackDoubt} */ doubt) =>
+      !this.doubts.some(old => old.line === doubt.line && old.code === doubt.code);
+    const said = doubts.find(doubt => doubt.line === this.last && isNew(doubt) && doubt.code !== "fault");
+    this.doubts = doubts;
+    if (said) this.say(said.sentence, false);
+    else this.view.render();
+  }
+
+  /** All that is on the list, once. */
+  addAll() {
+    if (this.list.send()) void this.#send();
+    this.changed();
+  }
+
+  /** Until the server says what became of it; by the same name every time. */
+  async #send() {
+    if (this.isSending) return;
+    this.isSending = true;
+    try {
+      while (this.list.sending) {
+        this.view.render();
+        const { sending } = this.list;
+        const answer = await add(this.bench, sending);
+        this.isOffline = answer.isLater === true && !answer.sentence;
+        if (!answer.isLater) this.#answered(answer, sending.lines.length);
+        else if (answer.sentence) this.say(answer.sentence, false);
+        if (answer.isSignIn) return;
+        if (answer.isLater) await new Promise(done => setTimeout(done, AGAIN_MS));
+      }
+    } finally {
+      this.isSending = false;
+      this.view.render();
+    }
+  }
+
+  /**
+   * @param {RackAnswer} answer
+   * @param {number} tubes
+   */
+  #answered(answer, tubes) {
+    if (answer.added) {
+      this.list.sent();
+      this.doubts = [];
+      this.say(fill(this.w(tubes === 1 ? "AddedOne" : "AddedMany"), tubes), true);
+      void this.load();
+    } else {
+      this.list.refused();
+      this.doubts = answer.doubts;
+      this.say(answer.sentence ?? fill(this.w("AskedFirst"), answer.doubts.length), false);
+    }
+    this.changed();
+  }
+}
+
+/**
+ * Opens a bench's intake.
+ * @param {string} bench
+ * @param {{scanned?: string, urgent?: boolean}} [first] What was scanned, and how it goes.
+ */
+export function openRack(bench, first) {
+  rackOf(bench)?.open(first);
+}
+
+/** @param {string} bench */
+function rackOf(bench) {
+  const button = document.querySelector("[data-rack]");
+  if (!(button instanceof HTMLElement) || button.dataset.rack !== bench) return null;
+  if (!racks.has(bench)) {
+    /** @type {Record<string, string>} */
+    const words = JSON.parse(button.dataset.words ?? "{}");
+    racks.set(bench, new Rack(bench, key => words[key] ?? key));
+  }
+  return racks.get(bench) ?? null;
+}
+
+/** @returns {string|null} The bench whose intake this page offers. */
+function benchHere() {
+  const button = document.querySelector("[data-rack]");
+  return button instanceof HTMLElement ? (button.dataset.rack ?? null) : null;
+}
+
+let isListening = false;
+
+/** Makes a page's intake ready: it opens by its button, and where nothing else hears scans by the first of them. */
+export function mountRack() {
+  const bench = benchHere();
+  for (const rack of racks.values()) if (rack.isOpen && rack.bench !== bench) rack.view.close();
+  if (bench !== null && isOnItsWay(bench, localStorage)) openRack(bench);
+  if (isListening) return;
+  isListening = true;
+  document.addEventListener("click", event => {
+    const button = event.target instanceof Element ? event.target.closest("[data-rack]") : null;
+    if (button instanceof HTMLElement) openRack(button.dataset.rack ?? "", { urgent: "urgent" in button.dataset });
+  });
+  const open = () => [...racks.values()].find(rack => rack.isOpen) ?? null;
+  onScan(text => {
+    const rack = open();
+    const here = benchHere();
+    if (rack) rack.take(text);
+    // The bench page hears scans by itself: a label may be of a cartridge there.
+    else if (here !== null && !document.querySelector("[data-screen]")) openRack(here, { scanned: text });
+  }, { isEverywhere: () => open() !== null });
+}
+
+/** Whether scans belong to an intake that is open. */
+export function isRackOpen() {
+  return [...racks.values()].some(rack => rack.isOpen);
+}

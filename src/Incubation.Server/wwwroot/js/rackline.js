@@ -1,0 +1,164 @@
+// One tube on a rack's list: what it is for, what is asked about it, and what can be done with it.
+
+/** @import { Rack } from "./rack.js" */
+/** @import { RackLine } from "./racklist.js" */
+/** @import { RackDoubt } from "./racksend.js" */
+import { byHttp } from "./deliver.js";
+import { el } from "./dom.js";
+import { fill } from "./format.js";
+import { command } from "./reports.js";
+
+/**
+ * @param {Rack} rack
+ * @param {RackLine} line
+ * @param {RackDoubt[]} doubts
+ * @param {"edit"|"reject"|null} doing What is being done with it.
+ */
+export function lineItem(rack, line, doubts, doing) {
+  const { w, view } = rack;
+  const act = (/** @type {string} */ text, /** @type {string} */ of, /** @type {() => void} */ onclick) =>
+    el("button", { type: "button", className: "rack-button", "aria-label": fill(of, line.specimen), onclick }, text);
+  const facts = [view.assaysOf(line), line.identifier, line.specimenType, line.takenOut ? w("OutOfStorage") : ""];
+  return el(
+    "li",
+    { className: doubts.length > 0 ? "rack-row rack-row-asked" : "rack-row" },
+    el(
+      "div",
+      { className: "rack-row-head" },
+      el("span", { className: "rack-specimen" }, line.specimen),
+      ...(line.urgent ? [el("span", { className: "rack-urgent-mark" }, `! ${w("Urgent")}`)] : []),
+      el("span", { className: "rack-facts" }, facts.filter(Boolean).join(" · ")),
+    ),
+    ...doubts.map(doubt => doubtItem(rack, line, doubt)),
+    ...(doing === "edit" ? [editForm(rack, line)] : doing === "reject" ? [rejectForm(rack, line)] : [el(
+      "div",
+      { className: "rack-row-acts" },
+      act(w("Edit"), w("EditOf"), () => view.work(line.id)),
+      act(w("Remove"), w("RemoveOf"), () => remove(rack, line)),
+      ...(doubts.length > 0 ? [act(w("Reject"), w("RejectOf"), () => view.work(line.id, "reject"))] : []),
+    )]),
+  );
+}
+
+/** @param {Rack} rack @param {RackLine} line */
+function remove(rack, line) {
+  rack.list.remove(line.id);
+  rack.say(fill(rack.w("Removed"), line.specimen), true);
+  rack.changed();
+}
+
+/**
+ * What is asked, with one press for each answer.
+ * @param {Rack} rack
+ * @param {RackLine} line
+ * @param {RackDoubt} doubt
+ */
+function doubtItem(rack, line, doubt) {
+  const { w } = rack;
+  const answer = (/** @type {string} */ text, /** @type {() => void} */ act) => el("button", {
+    type: "button", className: "rack-button",
+    onclick: () => {
+      act();
+      rack.changed();
+    },
+  }, text);
+  return el(
+    "div",
+    { className: "rack-doubt" },
+    el("p", {}, doubt.sentence),
+    ...(doubt.instead ? [answer(fill(w("IsThat"), doubt.instead), () =>
+      rack.list.edit(line.id, { specimen: doubt.instead ?? line.specimen }))] : []),
+    ...(doubt.settle ? [answer(doubt.settle, () => rack.list.settle(line.id, doubt.code))] : []),
+  );
+}
+
+/** @param {Rack} rack @param {RackLine} line */
+function editForm(rack, line) {
+  const { w, view } = rack;
+  const types = [...new Set((rack.sheet?.assays ?? []).filter(assay => line.assays.includes(assay.code))
+    .flatMap(assay => assay.types))];
+  const field = (/** @type {string} */ name, /** @type {string} */ label, /** @type {string} */ type) => {
+    const input = el("input", {
+      type, name, id: `rack-${name}`, autocomplete: "off",
+      value: /** @type {any} */ (line)[name] ?? "",
+    });
+    return el("p", {}, el("label", { htmlFor: `rack-${name}` }, label), input);
+  };
+  const choice = el("select", { name: "specimenType", id: "rack-specimenType" },
+    el("option", { value: "" }, w("TypeAny")),
+    ...types.map(type => el("option", { value: type, selected: type === line.specimenType }, type)));
+  const form = /** @type {HTMLFormElement} */ (el(
+    "form",
+    { className: "rack-form" },
+    field("specimen", w("Number"), "text"),
+    field("identifier", w("Identifier"), "text"),
+    ...(types.length > 0 || line.specimenType ? [el("p", {},
+      el("label", { htmlFor: "rack-specimenType" }, w("Type")), choice)] : []),
+    field("collected", w("Collected"), "datetime-local"),
+    field("due", w("Due"), "time"),
+    el("p", { className: "rack-form-acts" },
+      el("button", { type: "submit", className: "rack-button rack-save" }, w("Save")),
+      el("button", { type: "button", className: "rack-button", onclick: () => view.work(null) }, w("Cancel"))),
+  ));
+  form.addEventListener("submit", event => {
+    event.preventDefault();
+    const said = new FormData(form);
+    /** @type {Record<string, string|undefined>} */
+    const changes = {};
+    for (const [name, value] of said) changes[name] = String(value).trim() || undefined;
+    view.at = null;
+    rack.list.edit(line.id, { ...changes, specimen: changes.specimen ?? line.specimen });
+    rack.changed();
+  });
+  return form;
+}
+
+/** @param {Rack} rack @param {RackLine} line */
+function rejectForm(rack, line) {
+  const { w, view } = rack;
+  const wrong = el("p", { className: "rack-wrong", role: "alert", id: "rack-why-wrong" });
+  const why = /** @type {HTMLInputElement} */ (el("input", {
+    type: "text", id: "rack-why", autocomplete: "off", "aria-describedby": "rack-why-wrong",
+  }));
+  const form = el(
+    "form",
+    { className: "rack-form" },
+    el("p", {}, fill(w("RejectText"), line.specimen)),
+    el("p", {}, el("label", { htmlFor: "rack-why" }, w("RejectWhy")), why),
+    wrong,
+    el("p", { className: "rack-form-acts" },
+      el("button", { type: "submit", className: "rack-button rack-save" }, w("RejectNow")),
+      el("button", { type: "button", className: "rack-button", onclick: () => view.work(null) }, w("Cancel"))),
+  );
+  form.addEventListener("submit", event => {
+    event.preventDefault();
+    void reject(rack, line, why.value.trim(), sentence => {
+      wrong.textContent = sentence;
+      why.focus();
+    });
+  });
+  return form;
+}
+
+/**
+ * A specimen is rejected for each assay that it was scanned for; it leaves the list only where all of that stands in
+ * the log.
+ * @param {Rack} rack
+ * @param {RackLine} line
+ * @param {string} why
+ * @param {(sentence: string) => void} refused
+ */
+async function reject(rack, line, why, refused) {
+  const { w, view } = rack;
+  if (why === "") return refused(w("RejectWhyMissing"));
+  for (const assay of line.assays) {
+    const said = command("reject-specimen", { at: rack.clock.now() }, { shown: line.specimen, assay, words: why });
+    // Named by line and assay: pressed again after a lost answer it is said once.
+    const answer = await byHttp(rack.bench, { ...said, id: `${line.id}-${line.assays.indexOf(assay)}` });
+    if (!answer?.recorded) return refused(answer?.sentence ?? w("RejectOffline"));
+  }
+  view.at = null;
+  rack.list.remove(line.id);
+  rack.say(fill(w("Rejected"), line.specimen), true);
+  rack.changed();
+}

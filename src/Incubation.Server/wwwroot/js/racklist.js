@@ -1,0 +1,248 @@
+// The list of specimens that a rack intake gathers, kept in this browser's storage until the server has it. Pure but
+// for the storage that it is given.
+
+/** The longest number of a specimen, as the server takes it. */
+export const MAX_NAME = 64;
+/** More than any rack holds, and no more than the server takes at once. */
+export const MAX_LINES = 500;
+
+const PREFIX = "incubation.rack.";
+/** So many changes can be undone. */
+const MAX_PAST = 50;
+
+/**
+ * @typedef {object} RackLine
+ * @property {string} id Names the line.
+ * @property {string} specimen
+ * @property {string[]} assays Codes; none where nothing was chosen yet.
+ * @property {boolean} urgent
+ * @property {string|null} takenOut When it was taken out of storage, by the server's time.
+ * @property {string[]} settled What was asked about it and settled by a press.
+ * @property {string} [identifier] A second identifier.
+ * @property {string} [specimenType]
+ * @property {string} [collected] When, as the clinic's clock showed it.
+ * @property {string} [due] The same of when its result should be there.
+ * @property {Record<string, string>} [lots] Another lot than the one that expires first, by assay.
+ */
+
+/** @typedef {{report: string, lines: RackLine[]}} Sending What is on its way, under a name made once. */
+
+/**
+ * @typedef {object} Kept
+ * @property {RackLine[]} lines The newest last.
+ * @property {Sending|null} sending
+ * @property {Record<string, string>} lots
+ */
+
+/** What became of a scan. @typedef {"taken"|"more"|"again"|"long"|"empty"|"full"} Taken */
+
+export class RackList {
+  /**
+   * @param {string} bench
+   * @param {Pick<Storage, "getItem"|"setItem"|"removeItem">} storage
+   * @param {() => string} newId
+   */
+  constructor(bench, storage, newId) {
+    this.key = PREFIX + bench;
+    this.storage = storage;
+    this.newId = newId;
+    /** Assays of the tiles that are chosen. @type {string[]} */
+    this.chosen = [];
+    this.urgent = false;
+    /** Since when all of them are out of storage, or null. @type {string|null} */
+    this.takenOut = null;
+    const kept = read(storage, this.key);
+    this.lines = kept.lines;
+    this.sending = kept.sending;
+    this.lots = kept.lots;
+    /** @type {RackLine[][]} */
+    this.past = [];
+    /** The name by which the list goes where it is a file's, unchanged; or null. @type {string|null} */
+    this.report = null;
+  }
+
+  /** Lines for which nothing was chosen yet. */
+  get unchosen() {
+    return this.lines.filter(line => line.assays.length === 0);
+  }
+
+  /**
+   * What is wanted of the tubes that come now; those that came before anything was chosen get it too.
+   * @param {string[]} assays
+   */
+  choose(assays) {
+    this.chosen = assays;
+    if (assays.length === 0 || this.unchosen.length === 0) return;
+    this.#change(this.lines.map(line => (line.assays.length > 0 ? line : { ...line, assays })));
+  }
+
+  /**
+   * A tube was scanned or typed. The urgent switch falls back.
+   * @param {string} scanned
+   * @returns {{taken: Taken, line: RackLine|null}}
+   */
+  take(scanned) {
+    const specimen = scanned.trim();
+    if (specimen === "") return { taken: "empty", line: null };
+    if (specimen.length > MAX_NAME) return { taken: "long", line: null };
+    const there = this.lines.find(line => line.specimen === specimen);
+    const more = this.chosen.filter(assay => !there?.assays.includes(assay));
+    const { urgent } = this;
+    if (there && more.length === 0 && (!urgent || there.urgent)) return { taken: "again", line: there };
+    if (!there && this.lines.length >= MAX_LINES) return { taken: "full", line: null };
+    this.urgent = false;
+    /** @type {RackLine} */
+    const line = there
+      ? { ...there, assays: [...there.assays, ...more], urgent: there.urgent || urgent }
+      : { id: this.newId(), specimen, assays: [...this.chosen], urgent, takenOut: this.takenOut, settled: [] };
+    this.#change([...this.lines.filter(one => one !== there), line]);
+    return { taken: there ? "more" : "taken", line };
+  }
+
+  /**
+   * Lines of a list that was pasted or read from a file; those that say nothing are for what is chosen. Where nothing
+   * else is on the list it goes by the name of its content, so that the same file again is the same list.
+   * @param {Omit<RackLine, "id"|"settled">[]} read
+   * @param {string} report
+   */
+  takeAll(read, report) {
+    const isAlone = this.lines.length === 0;
+    this.#change([...this.lines, ...read.map(line => ({
+      ...line, id: this.newId(), settled: [], takenOut: this.takenOut,
+      assays: line.assays.length > 0 ? line.assays : [...this.chosen],
+    }))]);
+    this.report = isAlone ? report : null;
+  }
+
+  /**
+   * Changes a line; what was settled about it is asked anew where its specimen is another.
+   * @param {string} id
+   * @param {Partial<RackLine>} changes
+   */
+  edit(id, changes) {
+    const isOther = (/** @type {RackLine} */ line) => "specimen" in changes && changes.specimen !== line.specimen;
+    this.#change(this.lines.map(line =>
+      line.id === id ? { ...line, ...changes, ...(isOther(line) ? { settled: [] } : {}) } : line));
+  }
+
+  /** @param {string} id */
+  remove(id) {
+    this.#change(this.lines.filter(line => line.id !== id));
+  }
+
+  /**
+   * A question about a line is answered: it is meant so.
+   * @param {string} id
+   * @param {string} code
+   */
+  settle(id, code) {
+    this.#change(this.lines.map(line =>
+      line.id === id && !line.settled.includes(code) ? { ...line, settled: [...line.settled, code] } : line));
+  }
+
+  /** All of them, and those that follow, were taken out of storage at this time; null takes that back. */
+  out(/** @type {string|null} */ at) {
+    this.takenOut = at;
+    this.#change(this.lines.map(line => ({ ...line, takenOut: at })));
+  }
+
+  /** @param {string} assay @param {string} lot */
+  useLot(assay, lot) {
+    this.lots = { ...this.lots, [assay]: lot };
+    this.#keep();
+  }
+
+  get canUndo() {
+    return this.past.length > 0;
+  }
+
+  /** The list as it was before the last change. */
+  undo() {
+    const lines = this.past.pop();
+    if (!lines) return;
+    this.lines = lines;
+    this.#keep();
+  }
+
+  /** The lines, each with the lots that were chosen for its assays. */
+  asItIs() {
+    return this.lines.map(line => {
+      const lots = Object.fromEntries(Object.entries({ ...this.lots, ...line.lots })
+        .filter(([assay]) => line.assays.includes(assay)));
+      return { ...line, lots };
+    });
+  }
+
+  /**
+   * What is on the list goes to the server under a name that is made once; what is scanned from now on stands on a new
+   * list.
+   * @returns {Sending|null} What is to be sent, also what was on its way before; null where there is nothing.
+   */
+  send() {
+    if (this.sending) return this.sending;
+    if (this.lines.length === 0) return null;
+    this.sending = { report: this.report ?? this.newId(), lines: this.asItIs() };
+    this.lines = [];
+    this.past = [];
+    this.#keep();
+    return this.sending;
+  }
+
+  /** The server has it. */
+  sent() {
+    this.sending = null;
+    if (this.lines.length === 0) [this.takenOut, this.lots] = [null, {}];
+    this.#keep();
+  }
+
+  /** The server has taken none of it: it stands on the list again, before what came since. */
+  refused() {
+    const lines = this.sending?.lines ?? [];
+    this.sending = null;
+    this.lines = [...lines, ...this.lines];
+    this.#keep();
+  }
+
+  /** @param {RackLine[]} lines */
+  #change(lines) {
+    this.report = null;
+    this.past = [...this.past, this.lines].slice(-MAX_PAST);
+    this.lines = lines;
+    this.#keep();
+  }
+
+  #keep() {
+    if (this.lines.length === 0 && !this.sending) return this.storage.removeItem(this.key);
+    try {
+      const { lines, sending, lots } = this;
+      this.storage.setItem(this.key, JSON.stringify({ lines, sending, lots }));
+    } catch {
+      // Full or forbidden: the list stands on this page, and is gone with it.
+    }
+  }
+}
+
+/**
+ * @param {Pick<Storage, "getItem">} storage
+ * @param {string} key
+ * @returns {Kept}
+ */
+function read(storage, key) {
+  try {
+    const kept = JSON.parse(storage.getItem(key) ?? "null");
+    const isList = (/** @type {unknown} */ lines) => Array.isArray(lines) && lines.every(line =>
+      typeof line?.id === "string" && typeof line.specimen === "string" && Array.isArray(line.assays)
+        && Array.isArray(line.settled));
+    if (isList(kept?.lines) && (kept.sending === null || (typeof kept.sending?.report === "string"
+      && isList(kept.sending.lines))))
+      return { lines: kept.lines, sending: kept.sending, lots: kept.lots ?? {} };
+  } catch {
+    // What cannot be read is no list.
+  }
+  return { lines: [], sending: null, lots: {} };
+}
+
+/** Whether a bench's list waits here to be sent. @param {string} bench @param {Pick<Storage, "getItem">} storage */
+export function isOnItsWay(bench, storage) {
+  return read(storage, PREFIX + bench).sending !== null;
+}

@@ -1,0 +1,88 @@
+// A pasted list or a file: shown before anything of it is on the list, each fault by line and column; then all or none.
+
+/** @import { Rack } from "./rack.js" */
+import { el, setText } from "./dom.js";
+import { fill } from "./format.js";
+import { readText } from "./racksend.js";
+
+const TEMPLATE = "specimen-list.csv";
+/** So many lines and faults are shown. */
+const MOST_SHOWN = 12;
+/** The byte-order mark of UTF-16 in either order, as its first two bytes. */
+const UTF_16 = new Map([["fffe", "utf-16le"], ["feff", "utf-16be"]]);
+
+/**
+ * The text of a file; null where it is in no encoding that can be told.
+ * @param {ArrayBuffer} bytes
+ */
+export function textOf(bytes) {
+  const first = [...new Uint8Array(bytes.slice(0, 2))].map(one => one.toString(16).padStart(2, "0")).join("");
+  try {
+    return new TextDecoder(UTF_16.get(first) ?? "utf-8", { fatal: true }).decode(bytes);
+  } catch {
+    return null;
+  }
+}
+
+/**
+ * The part of the sheet in which a list is pasted.
+ * @param {Rack} rack
+ * @param {() => void} close
+ */
+export function pastePart(rack, close) {
+  const { w } = rack;
+  const area = /** @type {HTMLTextAreaElement} */ (el("textarea", {
+    id: "rack-text", rows: 5, spellcheck: false, autocomplete: "off",
+  }));
+  const file = /** @type {HTMLInputElement} */ (el("input", {
+    type: "file", id: "rack-file", accept: ".csv,.txt,.tsv,text/csv,text/plain",
+  }));
+  const says = el("p", { className: "rack-read-says", role: "status" });
+  const seen = el("ol", { className: "rack-read" });
+  const put = /** @type {HTMLButtonElement} */ (el("button", {
+    type: "button", className: "rack-button rack-save", disabled: true,
+  }, w("PutAllNone")));
+  const read = async () => {
+    put.disabled = true;
+    const found = area.value.trim() === "" ? null : await readText(rack.bench, area.value);
+    seen.replaceChildren();
+    if (!found) return setText(says, area.value.trim() === "" ? "" : w("ReadOffline"));
+    const { faults, lines, report } = found;
+    const shown = faults.length > 0
+      ? faults.map(fault => fill(w("FaultAt"), fault.line, fault.column, fault.sentence))
+      : lines.map(line => [line.specimen, rack.view.assaysOf(line), line.urgent ? w("Urgent") : ""]
+        .filter(Boolean).join(" · "));
+    seen.replaceChildren(...shown.slice(0, MOST_SHOWN).map(text => el("li", {}, text)));
+    if (shown.length > MOST_SHOWN) seen.append(el("li", {}, fill(w("AndMore"), shown.length - MOST_SHOWN)));
+    setText(says, fill(w(faults.length > 0 ? "ReadFaults" : "ReadGood"), faults.length || lines.length));
+    setText(put, faults.length > 0 ? w("PutAllNone") : fill(w("PutAll"), lines.length));
+    put.disabled = faults.length > 0;
+    put.onclick = () => {
+      rack.list.takeAll(lines, report);
+      rack.say(fill(w("PutAllSaid"), lines.length), true);
+      rack.changed();
+      close();
+    };
+  };
+  area.addEventListener("input", () => void read());
+  file.addEventListener("change", async () => {
+    const chosen = file.files?.[0];
+    const text = chosen ? textOf(await chosen.arrayBuffer()) : "";
+    area.value = text ?? "";
+    await read();
+    if (text === null) setText(says, w("ReadEncoding"));
+  });
+  return el(
+    "div",
+    { className: "rack-paste" },
+    el("label", { htmlFor: "rack-text" }, w("PasteHere")),
+    area,
+    el("label", { htmlFor: "rack-file" }, w("OrFile")),
+    file,
+    says,
+    seen,
+    el("p", { className: "rack-form-acts" }, put,
+      el("a", { href: TEMPLATE, className: "rack-template", "download": TEMPLATE }, w("Template")),
+      el("button", { type: "button", className: "rack-button", onclick: close }, w("Cancel"))),
+  );
+}

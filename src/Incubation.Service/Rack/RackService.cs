@@ -1,0 +1,95 @@
+using System.Globalization;
+using Incubation.Bench;
+using Incubation.Clinic.People;
+using Incubation.Model;
+using Incubation.Service.Clinic;
+using Incubation.Service.Clock;
+using Incubation.Service.Panels;
+using Incubation.Service.Requests;
+using Incubation.Service.Stock;
+using Incubation.Service.Text;
+
+namespace Incubation.Service.Rack;
+
+/// <summary>Takes a rack of tubes in: what each is for was chosen once, what is doubtful is asked before.</summary>
+public sealed class RackService(ClinicHost clinic, BenchClock clock, StockQueries room, RackChecks checks,
+    Intake intake, PanelService panels)
+{
+    /// <summary>What a rack intake is made with.</summary>
+    public RackSheet Sheet() => new(clock.Now, clock.Rate, [.. clinic.Catalogue.Assays().Select(AssayOf)],
+        [.. panels.Usable().Select(panel =>
+            new RackPanel(panel.Name.Value, [.. panel.Assays.Select(assay => assay.Value)]))]);
+
+    /// <summary>What is asked about the lines of a list and not settled yet, in their order.</summary>
+    public IReadOnlyList<RackDoubt> Check(IReadOnlyList<RackLine> lines)
+    {
+        ArgumentNullException.ThrowIfNull(lines);
+        var settled = lines.SelectMany(line => (line.Settled ?? []).Select(code => (line.Id, code))).ToHashSet();
+        return [.. checks.Of(lines)
+            .Where(doubt => doubt.Settle is null || !settled.Contains((doubt.Line, doubt.Code)))];
+    }
+
+    /// <summary>
+    /// Puts a list on a bench: all of it, once however often it is sent, or nothing where something is asked first.
+    /// </summary>
+    /// <param name="bench">The bench.</param>
+    /// <param name="lines">The tubes.</param>
+    /// <param name="report">Names this list, so that sending it again is harmless.</param>
+    /// <param name="actor">Who.</param>
+    public async Task<RackOutcome> AddAsync(string bench, IReadOnlyList<RackLine>? lines, ReportId report, Actor actor)
+    {
+        ArgumentNullException.ThrowIfNull(actor);
+        lines ??= [];
+        var wanted = lines.SelectMany(line => (line.Assays ?? []).Distinct()
+            .Select(assay => (Line: line.Id ?? "", Request: Wanted(line, assay)))).ToList();
+        IReadOnlyList<RackDoubt> asked = [];
+        IReadOnlyList<IntakeFault> Doubts()
+        {
+            asked = Check(lines);
+            return asked.Count == 0 ? [] : [new IntakeFault("requests", RackWords.AskedFirst)];
+        }
+
+        var outcome = await intake.AddAsync(bench, [.. wanted.Select(one => one.Request)], report, actor.InLog,
+            actor.Device, Doubts);
+        return outcome.Taken || outcome.IsNotNow || asked.Count > 0
+            ? new RackOutcome(outcome, asked)
+            : new RackOutcome(outcome, [.. outcome.Faults.Select(fault => DoubtOf(fault, wanted)).OfType<RackDoubt>()]);
+    }
+
+    private RackAssay AssayOf(Records.Clinic.CatalogueAssay known)
+    {
+        var lots = room.ChoicesFor(known.Assay.Code);
+        return new RackAssay(known.Assay.Code.Value, known.Assay.Name,
+            [.. lots.Select(one => new RackLot(one.Lot.Value, one.Text))],
+            lots.Count > 0 ? null : string.Join(' ', room.StopsFor(known.Assay.Code)),
+            [.. known.Sheet.Specimens.Types]);
+    }
+
+    private WantedRequest Wanted(RackLine line, string assay)
+    {
+        var zone = clinic.Facts.Zone;
+        // What cannot be read is asked about before, and nothing is added.
+        _ = TimeOfDay.TryReadDateAndTime(line.Collected, zone, out var collected);
+        _ = TimeOfDay.TryRead(line.Due, clock.Now, zone, out var due);
+        return new WantedRequest(line.Specimen, assay, line.Lots?.GetValueOrDefault(assay),
+            Priority: line.Urgent == true ? "urgent" : null, Due: due, Identifier: line.Identifier,
+            SpecimenType: line.SpecimenType, Collected: collected, TakenOut: Past(line.TakenOut));
+    }
+
+    /// <summary>A tablet's clock may be ahead by the part of a second that its round trip left in doubt.</summary>
+    private NodaTime.Instant? Past(NodaTime.Instant? stated) => stated is { } at && at > clock.Now
+        && at <= clock.Now + NodaTime.Duration.FromSeconds(5) ? clock.Now : stated;
+
+    /// <summary>
+    /// A fault of "requests[3].lot" at the line that the request came from; null for one of the whole.
+    /// </summary>
+    private static RackDoubt? DoubtOf(IntakeFault fault, List<(string Line, WantedRequest Request)> wanted)
+    {
+        const string Of = "requests[";
+        var end = fault.Member.IndexOf(']', StringComparison.Ordinal);
+        return fault.Member.StartsWith(Of, StringComparison.Ordinal) && end > 0
+            && int.TryParse(fault.Member.AsSpan(Of.Length, end - Of.Length), NumberStyles.None,
+                CultureInfo.InvariantCulture, out var at) && at < wanted.Count
+            ? new RackDoubt(wanted[at].Line, "fault", fault.Sentence) : null;
+    }
+}

@@ -1,0 +1,208 @@
+import assert from "node:assert/strict";
+import { beforeEach, mock, test } from "node:test";
+import { FakeStorage, load, pretend, w } from "./modules.js";
+
+pretend({ localStorage: new FakeStorage(), document: { querySelector: () => null } });
+const { Rack } = await load("rack.js");
+const { RackList } = await load("racklist.js");
+const { Burst, onScan } = await load("wedge.js");
+
+const APART_MS = 100;
+const ROUND_TRIP_MS = 500;
+const KEYS_APART_MS = 4;
+
+/** Lists in a storage of their own, with ids 1, 2, 3… */
+const listIn = (storage = new FakeStorage()) => {
+  let next = 0;
+  return new RackList("bench-1", storage, () => `id-${++next}`);
+};
+
+/** Until everything that this instant has begun is over. */
+const soon = async () => {
+  for (let turn = 0; turn < 20; turn++) await Promise.resolve();
+};
+
+/** What a rack shows, where nobody looks. */
+const unseen = () => ({
+  isOpen: true, open() {}, close() {}, render() {}, tone() {}, assaysOf: line => line.assays.join(", "),
+  assaysOfTile: key => [key.slice(2)],
+});
+
+/** A server that answers after a round trip; what it is sent stands in the list. */
+function pretendServer(answers) {
+  const sent = [];
+  pretend({
+    fetch: (address, { method, body } = {}) => new Promise((done, fail) => {
+      const said = method ? JSON.parse(body) : null;
+      sent.push({ address, said });
+      setTimeout(() => {
+        const answer = answers(address, said);
+        if (answer) done({ status: 200, json: async () => answer });
+        else fail(new Error("The line is lost."));
+      }, ROUND_TRIP_MS);
+    }),
+  });
+  return sent;
+}
+
+let press = _ => {};
+beforeEach(() => {
+  pretend({
+    localStorage: new FakeStorage(),
+    addEventListener: (_, listener) => (press = listener), removeEventListener: () => {}, HTMLInputElement: class {},
+    HTMLTextAreaElement: class {},
+  });
+});
+
+test("A hundred scans 100 ms apart with a round trip of 500 ms: a hundred specimens, added once", async () => {
+  mock.timers.enable({ apis: ["setTimeout"] });
+  try {
+    let lost = 1;
+    const posts = [];
+    const sent = pretendServer((address, said) => {
+      if (address.endsWith("/check")) return { added: false, sentence: null, doubts: [] };
+      if (!said) return { serverTime: "2026-03-02T12:00:00Z", rate: 1, assays: [] };
+      posts.push(said);
+      return lost-- > 0 ? null : { added: true, sentence: null, doubts: [] };
+    });
+    const rack = new Rack("bench-1", w, unseen);
+    rack.open();
+    rack.tile("a:DA");
+    const end = onScan(text => rack.take(text), { isEverywhere: () => true });
+    let at = 1000;
+    for (let tube = 0; tube < 100; tube++, at += APART_MS) {
+      [...`T-${10000 + tube}`, "Enter"].forEach((key, i) =>
+        press({ key, timeStamp: at + i * KEYS_APART_MS, target: null, preventDefault() {} }));
+      mock.timers.tick(APART_MS);
+      await soon();
+    }
+    end();
+    assert.deepEqual(rack.list.lines.map(line => line.specimen),
+      Array.from({ length: 100 }, (_, tube) => `T-${10000 + tube}`));
+
+    rack.addAll();
+    for (let turn = 0; turn < 100 && rack.list.sending; turn++) {
+      mock.timers.tick(ROUND_TRIP_MS);
+      await soon();
+    }
+    assert.equal(rack.list.sending, null);
+    assert.deepEqual(posts.map(post => post.lines.length), [100, 100]);
+    assert.equal(posts[0].report, posts[1].report);
+    assert.ok(sent.filter(one => one.address.endsWith("/check")).length < 100);
+  } finally {
+    mock.timers.reset();
+  }
+});
+
+test("Urgent falls back after a tube, what was chosen stays, and the newest stands last", () => {
+  const list = listIn();
+  list.choose(["DA", "DB"]);
+  list.urgent = true;
+  assert.equal(list.take(" T-1 ").taken, "taken");
+  assert.equal(list.take("T-2").taken, "taken");
+  assert.deepEqual(list.lines.map(({ specimen, urgent, assays }) => [specimen, urgent, assays.join()]),
+    [["T-1", true, "DA,DB"], ["T-2", false, "DA,DB"]]);
+});
+
+test("The same tube again: nothing twice; for something more: for both, and urgent where that was pressed", () => {
+  const list = listIn();
+  list.choose(["DA"]);
+  list.take("T-1");
+  assert.equal(list.take("T-1").taken, "again");
+  list.choose(["DA", "DC"]);
+  assert.equal(list.take("T-1").taken, "more");
+  list.urgent = true;
+  assert.equal(list.take("T-1").taken, "more");
+  assert.deepEqual(list.lines.map(({ assays, urgent }) => [assays, urgent]), [[["DA", "DC"], true]]);
+});
+
+test("Scanned before anything was chosen: gets what is chosen first, and nothing that is chosen later", () => {
+  const list = listIn();
+  list.take("T-1");
+  list.choose(["DB"]);
+  list.choose([]);
+  list.take("T-2");
+  list.choose(["DC"]);
+  assert.deepEqual(list.lines.map(line => line.assays), [["DB"], ["DC"]]);
+});
+
+test("300 characters: refused whole, not cut", () => {
+  const list = listIn();
+  assert.deepEqual(list.take("x".repeat(300)), { taken: "long", line: null });
+  assert.equal(list.take("x".repeat(64)).taken, "taken");
+  assert.equal(list.lines.length, 1);
+});
+
+test("Undo: takes back the last change, whatever it was", () => {
+  const list = listIn();
+  list.choose(["DA"]);
+  list.take("T-1");
+  list.edit("id-1", { specimen: "T-7" });
+  list.remove("id-1");
+  list.undo();
+  assert.equal(list.lines[0].specimen, "T-7");
+  list.undo();
+  assert.equal(list.lines[0].specimen, "T-1");
+  list.undo();
+  assert.deepEqual([list.lines.length, list.canUndo], [0, false]);
+});
+
+test("Another specimen in a line: what was settled is asked anew; else it stays settled", () => {
+  const list = listIn();
+  list.choose(["DA"]);
+  list.take("T-1");
+  list.settle("id-1", "there:DA");
+  list.edit("id-1", { identifier: "born 1980" });
+  assert.deepEqual(list.lines[0].settled, ["there:DA"]);
+  list.edit("id-1", { specimen: "T-2" });
+  assert.deepEqual(list.lines[0].settled, []);
+});
+
+test("A page that is loaded again: list and what is on its way are there, under the name made once", () => {
+  const storage = new FakeStorage();
+  const list = listIn(storage);
+  list.choose(["DA"]);
+  list.useLot("DA", "DA-L2");
+  list.take("T-1");
+  const { report } = list.send();
+  list.take("T-2");
+  const again = listIn(storage);
+  assert.equal(again.send().report, report);
+  assert.deepEqual(again.sending.lines.map(({ specimen, lots }) => [specimen, lots]), [["T-1", { DA: "DA-L2" }]]);
+  assert.deepEqual(again.lines.map(line => line.specimen), ["T-2"]);
+  again.refused();
+  assert.deepEqual(again.lines.map(line => line.specimen), ["T-1", "T-2"]);
+  again.remove("id-1");
+  again.lines.forEach(line => again.remove(line.id));
+  assert.equal(storage.getItem("incubation.rack.bench-1"), null);
+});
+
+// Keys of "T-4711" or "A␝B…", 5 ms apart, and what ends them.
+for (const [keys, ends, expected] of [
+  ["T-4711", ["Tab"], "T-4711"],
+  ["T-4711", ["Enter"], "T-4711"],
+  ["T-4711␝", [], "T-4711"],
+  ["0109␝10A", [], null],
+  ["0109␝10A", ["Enter"], "0109␝10A"],
+])
+  test(`A scanner that sends ${keys} and ${ends[0] ?? "nothing more"}: ${expected ?? "no scan yet"}`, () => {
+    const burst = new Burst();
+    let at = 0;
+    const found = [...keys, ...ends].map(key => burst.key(key, (at += 5)).scanned).find(Boolean);
+    assert.equal(burst.rest(at + 10), null);
+    assert.equal(found ?? burst.rest(at + 60), expected);
+  });
+
+test("A scan while a field has the focus: the field is left as it was, and the code is taken whole", () => {
+  const scanned = [];
+  const field = Object.assign(new HTMLInputElement(), { value: "4 ml", closest: () => ({}) });
+  const end = onScan(text => scanned.push(text), { isEverywhere: () => true });
+  let at = 5000;
+  for (const key of [..."T-4711", "Enter"]) {
+    let isPrevented = false;
+    press({ key, timeStamp: (at += 5), target: field, preventDefault: () => (isPrevented = true) });
+    if (!isPrevented && key.length === 1) field.value += key;
+  }
+  end();
+  assert.deepEqual([scanned, field.value], [["T-4711"], "4 ml"]);
+});

@@ -1,0 +1,241 @@
+using System.Text.Json;
+using Deque.AxeCore.Playwright;
+using Microsoft.Playwright;
+using Xunit;
+
+namespace Incubation.Browser.Tests;
+
+/// <summary>Rack intake: tube after tube with a scanner, without a mouse in between.</summary>
+public sealed class RackPageTest(Browser browser)
+{
+    private static readonly string[] Few = ["R06"];
+
+    private static CancellationToken Cancel => TestContext.Current.CancellationToken;
+
+    [Fact]
+    public async Task TwelveTubes_ForTwoPanelsAndOneUrgent_TakeTwentySecondsOfHands()
+    {
+        await using var server = await ServerProcess.StartDemo(Cancel, Few);
+        List<string> complaints = [];
+        await SetPanelAsync(server, "Heart", "DA", "DC");
+        await SetPanelAsync(server, "Liver", "DC", "DD");
+        var page = await browser.Open(1280, 800, complaints);
+        var rack = new RackScreen(page);
+        await rack.OpenBatch(server, "lena");
+        await rack.Open();
+        Assert.InRange(await rack.Sheet.Locator("input:visible, select:visible, textarea:visible").CountAsync(), 1, 5);
+        await rack.Press(rack.Tile("p:Heart"));
+        for (var tube = 1; tube <= 6; tube++)
+            await rack.Scan($"T-{4000 + tube}");
+        await rack.Press(rack.Tile("p:Heart"));
+        await rack.Press(rack.Tile("p:Liver"));
+        await rack.Press(rack.Sheet.Locator(".rack-urgent"));
+        for (var tube = 7; tube <= 12; tube++)
+            await rack.Scan($"T-{4000 + tube}", "Tab");
+        await Assertions.Expect(rack.Rows).ToHaveCountAsync(12);
+        await Assertions.Expect(rack.Rows.First).ToContainTextAsync("T-4012");
+        await Assertions.Expect(rack.Sheet.Locator(".rack-urgent")).ToHaveAttributeAsync("aria-pressed", "false");
+        await Assertions.Expect(rack.Add).ToHaveTextAsync("Add all 12");
+        await Pictures.Keep(page, "rack-1280");
+        await rack.Press(rack.Add);
+        await Assertions.Expect(rack.Said).ToContainTextAsync("12 tubes are on the bench.");
+
+        Assert.Equal(12, rack.Scans);
+        Assert.InRange(rack.Presses, 1, 13);
+        Assert.InRange(rack.Seconds, 0, 20);
+        var there = await RequestsAsync(server);
+        Assert.Equal(
+            Enumerable.Range(4001, 12).SelectMany(tube => (tube <= 4006 ? "AC" : "CD")
+                .Select(assay => $"T-{tube} {assay} {tube == 4007}")),
+            there.Where(one => one.StartsWith("T-", StringComparison.Ordinal)).Order(StringComparer.Ordinal));
+        await page.Keyboard.PressAsync("Escape");
+        await Assertions.Expect(rack.Sheet).ToHaveCountAsync(0);
+        Assert.Empty(complaints);
+    }
+
+    /// <summary>
+    /// Keys as a scanner sends them, every 100 ms a code by the browser's own clock, while each answer of the server
+    /// takes 500 ms.
+    /// </summary>
+    [Fact]
+    public async Task HundredScans_EveryTenthOfASecond_OverASlowLine_AreAHundredSpecimens()
+    {
+        const string Scanner = """
+            () => {
+              let tube = 0;
+              const timer = setInterval(() => {
+                for (const key of [...`T-${20000 + tube}`, 'Enter'])
+                  document.activeElement.dispatchEvent(
+                    new KeyboardEvent('keydown', { key, bubbles: true, cancelable: true }));
+                if (++tube === 100) clearInterval(timer);
+              }, 100);
+            }
+            """;
+        await using var server = await ServerProcess.StartDemo(Cancel, Few);
+        var page = await browser.Open(800, 1280);
+        await page.RouteAsync("**/api/v1/benches/*/rack**", async route =>
+        {
+            var answer = await route.FetchAsync();
+            await Task.Delay(TimeSpan.FromMilliseconds(500), Cancel);
+            await route.FulfillAsync(new() { Response = answer });
+        });
+        var rack = new RackScreen(page);
+        await rack.OpenBatch(server, "lena");
+        await rack.Open();
+        await rack.Press(rack.Tile("a:DA"));
+        await page.EvaluateAsync(Scanner);
+        await Assertions.Expect(rack.Add).ToHaveTextAsync("Add all 100");
+        var names = await rack.Sheet.Locator(".rack-specimen").AllInnerTextsAsync();
+        Assert.Equal(Enumerable.Range(20000, 100).Reverse().Select(tube => $"T-{tube}"), names);
+
+        // The lot that expires first is short of that; one press settles it.
+        await rack.Press(rack.Sheet.Locator(".rack-doubt button", new() { HasText = "Add all the same" }));
+        await rack.Press(rack.Add);
+        await Assertions.Expect(rack.Said).ToContainTextAsync("100 tubes are on the bench.");
+        Assert.Equal(100, (await RequestsAsync(server)).Count(one => one.StartsWith("T-", StringComparison.Ordinal)));
+    }
+
+    [Fact]
+    public async Task List_WhoseServerDiesUnderIt_IsThereAllOnce()
+    {
+        await using var server = await ServerProcess.StartDemo(Cancel, Few);
+        var page = await browser.Open(800, 1280);
+        var rack = new RackScreen(page);
+        await rack.OpenBatch(server, "lena");
+        await rack.Open();
+        await rack.Press(rack.Tile("a:DC"));
+        foreach (var tube in new[] { "T-1", "T-2", "T-3" })
+        {
+            await rack.Sheet.Locator("#rack-number").FillAsync(tube);
+            await page.Keyboard.PressAsync("Enter");
+            await Assertions.Expect(rack.Said).ToContainTextAsync(tube);
+        }
+
+        // Recorded, but its answer never comes; then the server is gone.
+        await page.RouteAsync("**/api/v1/benches/bench-1/rack", async route =>
+        {
+            if (route.Request.Method == "POST")
+                await route.FetchAsync();
+            await route.AbortAsync();
+        });
+        await rack.Press(rack.Add);
+        await Assertions.Expect(rack.Sheet.Locator(".rack-line")).ToContainTextAsync("Offline.");
+        await server.Kill(Cancel);
+        await page.UnrouteAsync("**/api/v1/benches/bench-1/rack");
+        await Pictures.Keep(page, "rack-offline-800");
+        await server.Start(Cancel);
+        await Assertions.Expect(rack.Said).ToContainTextAsync("3 tubes are on the bench.");
+        Assert.Equal(["T-1 C False", "T-2 C False", "T-3 C False"],
+            (await RequestsAsync(server)).Where(one => one.StartsWith("T-", StringComparison.Ordinal))
+                .Order(StringComparer.Ordinal));
+    }
+
+    [Fact]
+    public async Task List_PastedAndFromAFile_IsAllOrNone()
+    {
+        await using var server = await ServerProcess.StartDemo(Cancel, Few);
+        var page = await browser.Open(360, 740);
+        var rack = new RackScreen(page);
+        await rack.OpenBatch(server, "lena");
+        await rack.Open();
+        await rack.Press(rack.Sheet.Locator(".rack-paste-open"));
+        await rack.Sheet.Locator("#rack-text").FillAsync("specimen;assay\nT-1;DA\n1.2E+15;DA\nT-3;XX");
+        await Assertions.Expect(rack.Sheet.Locator(".rack-read li")).ToHaveCountAsync(2);
+        await Assertions.Expect(rack.Sheet.Locator(".rack-read")).ToContainTextAsync("Line 3, column 1:");
+        await Assertions.Expect(rack.Sheet.Locator(".rack-read")).ToContainTextAsync("Line 4, column 5:");
+        await Assertions.Expect(rack.Sheet.Locator(".rack-save")).ToBeDisabledAsync();
+        Assert.Empty(await FaultsAsync(page, 360));
+        await Pictures.Keep(page, "rack-list-360");
+
+        // The template, with lines in it, as a spreadsheet saves it.
+        var template = await (await page.Context.APIRequest.GetAsync(
+            new Uri(server.Address, "specimen-list.csv").ToString())).TextAsync();
+        var filled = template.Replace(',', ';') + "T-1;DA;urgent;;;;\r\n\"T-2\";DA + DC;;;;;\r\n";
+        await rack.Sheet.Locator("#rack-file").SetInputFilesAsync(new FilePayload
+        {
+            Name = "list.csv",
+            MimeType = "text/csv",
+            Buffer = System.Text.Encoding.UTF8.GetBytes(filled),
+        });
+        await rack.Press(rack.Sheet.GetByText("Put all 2 on the list"));
+        await Assertions.Expect(rack.Rows).ToHaveCountAsync(2);
+        await rack.Press(rack.Add);
+        await Assertions.Expect(rack.Said).ToContainTextAsync("2 tubes are on the bench.");
+        Assert.Equal(["T-1 A True", "T-2 A False", "T-2 C False"],
+            (await RequestsAsync(server)).Where(one => one.StartsWith("T-", StringComparison.Ordinal))
+                .Order(StringComparer.Ordinal));
+    }
+
+    [Fact]
+    public async Task Sheet_OpenOnBenchAndBatch_AtEverySize_HasNoViolation()
+    {
+        await using var server = await ServerProcess.StartDemo(Cancel, Few);
+        foreach (var (width, height) in new[] { (1280, 800), (800, 1280), (360, 740) })
+            foreach (var place in new[] { "bench", "batch" })
+            {
+                var page = await browser.Open(width, height);
+                await server.SignIn(page, "lena", Cancel);
+                await page.GotoAsync(new Uri(server.Address, place + "/bench-1").ToString());
+                await page.WaitForSelectorAsync(place == "batch" ? "[data-interactive=true]"
+                    : ".bench-line[data-line='connected']");
+                var rack = new RackScreen(page);
+                // The first scan opens it, wherever the focus is.
+                await rack.ScanFirst("SP-005");
+                await rack.Press(rack.Tile("a:DB"));
+                await rack.Press(rack.Sheet.Locator(".rack-out"));
+                await rack.Press(rack.Sheet.Locator(".rack-urgent"));
+                await rack.Scan("sp-005x");
+                await Assertions.Expect(rack.Sheet.Locator(".rack-doubt").First).ToBeVisibleAsync();
+                await Pictures.Keep(page, $"rack-{place}-{width}");
+                Assert.Empty(await FaultsAsync(page, width));
+                await rack.Press(rack.Rows.First.GetByText("Edit"));
+                Assert.InRange(await rack.Sheet.Locator("input:visible, select:visible").CountAsync(), 1, 5);
+                await Pictures.Keep(page, $"rack-{place}-{width}-edit");
+                Assert.Empty(await FaultsAsync(page, width));
+                await rack.Press(rack.Sheet.GetByText("Cancel"));
+                await rack.Press(rack.Rows.Last.GetByText("Reject"));
+                Assert.Empty(await FaultsAsync(page, width));
+                await rack.Press(rack.Sheet.GetByText("Cancel"));
+                await rack.Press(rack.Rows.First.GetByText("Remove"));
+                await Assertions.Expect(rack.Rows).ToHaveCountAsync(1);
+                await rack.Press(rack.Sheet.Locator(".rack-undo"));
+                await Assertions.Expect(rack.Rows).ToHaveCountAsync(2);
+            }
+    }
+
+    private static async Task<IReadOnlyList<string>> FaultsAsync(IPage page, int width)
+    {
+        var found = (await page.RunAxe(AccessibilityTest.Wcag22)).Violations
+            .Select(v => $"{page.Url} {width}: {v.Id} {v.Help}: {string.Join(", ", v.Nodes.Select(n => n.Target))}")
+            .ToList();
+        if (await page.EvaluateAsync<int>("document.documentElement.scrollWidth") > width)
+            found.Add("scrolls sideways");
+        return found;
+    }
+
+    /// <summary>A supervisor names a panel on its page.</summary>
+    private async Task SetPanelAsync(ServerProcess server, string name, params string[] assays)
+    {
+        var page = await browser.Open(1280, 800);
+        await server.SignIn(page, "ines", Cancel);
+        await page.GotoAsync(new Uri(server.Address, "panels").ToString());
+        await page.WaitForSelectorAsync("[data-interactive=true]");
+        await page.Locator("#panel-name").FillAsync(name);
+        foreach (var assay in assays)
+            await page.Locator($"input[name=assay][value={assay}]").CheckAsync();
+        await page.Locator("#panel-form button").ClickAsync();
+        await Assertions.Expect(page.Locator("main")).ToContainTextAsync($"{name} stands for");
+        await Pictures.Keep(page, "panels");
+    }
+
+    /// <summary>Specimen, assay and urgency of every request on the bench.</summary>
+    private static async Task<IReadOnlyList<string>> RequestsAsync(ServerProcess server)
+    {
+        using var client = await server.ClientAs("lena", Cancel);
+        using var waiting = JsonDocument.Parse(
+            await client.GetStringAsync(new Uri("api/v1/waiting", UriKind.Relative), Cancel));
+        return [.. waiting.RootElement.GetProperty("waiting").EnumerateArray().Select(line =>
+            $"{line.GetProperty("specimen").GetString()} {line.GetProperty("assayName").GetString()![^1]}"
+            + $" {line.GetProperty("isUrgent").GetBoolean()}")];
+    }
+}

@@ -1,0 +1,165 @@
+using System.Net;
+using System.Net.Http.Json;
+using System.Text.Json;
+using System.Text.Json.Nodes;
+using Incubation.Bench;
+using Incubation.Clinic.People;
+using Incubation.Clinic;
+using Incubation.Model;
+using Incubation.Service.Benches;
+using Incubation.Service.Clinic;
+using Incubation.Service.Rack;
+using Microsoft.Extensions.DependencyInjection;
+using NodaTime;
+
+namespace Incubation.Server.Tests.Api;
+
+/// <summary>A list of tubes, through the whole server, on the demo's morning.</summary>
+public sealed class RackApiTest : IAsyncDisposable
+{
+    private readonly ServerFactory server = new();
+    private readonly HttpClient client;
+
+    public RackApiTest() => client = server.ClientAs("lena");
+
+    private static CancellationToken Cancel => TestContext.Current.CancellationToken;
+
+    private BenchState State => server.Services.GetRequiredService<BenchRegistry>().Find("bench-1")!.Present.State;
+
+    public ValueTask DisposeAsync()
+    {
+        client.Dispose();
+        return server.DisposeAsync();
+    }
+
+    [Fact]
+    public async Task Doubts_AreNamedByLine_AndNotAskedAgainWhereTheyAreSettled()
+    {
+        var doubts = await DoubtsAsync(Line("1", "SP-001", "DA"), Line("2", "sp-002", "DC"), Line("3", "SP-099", "DC"),
+            Line("4", "SP-099", "DC"), Line("5", "T-1", "DA") with { SpecimenType = "urine" },
+            Line("6", new string('x', 300), "DA"), Line("7", "T-2"));
+
+        Assert.Equal(["1 there:DA", "2 alike:SP-002", "4 twice:DC", "5 type:DA", "6 fault", "7 fault"],
+            doubts.Select(doubt => $"{doubt.Line} {doubt.Code}"));
+        Assert.Contains("SP-001 for Demo assay A is on Bench 1 already: waiting", doubts[0].Sentence,
+            StringComparison.Ordinal);
+        Assert.Equal("SP-002", doubts[1].Instead);
+        Assert.Contains("urine", doubts[3].Sentence, StringComparison.Ordinal);
+        Assert.Contains("at most 64 characters; this has 300", doubts[4].Sentence, StringComparison.Ordinal);
+        // What cannot stay so cannot be settled.
+        Assert.Equal([false, false, false, true, true, true], doubts.Select(doubt => doubt.Settle is null));
+        Assert.Empty(await DoubtsAsync(Line("1", "SP-001", "DA") with { Settled = ["there:DA"] },
+            Line("2", "sp-002", "DC") with { Settled = ["alike:SP-002"] }));
+    }
+
+    [Fact]
+    public async Task Lot_ThatDoesNotLast_IsSaidOnceAtTheFirstTubeWithout()
+    {
+        // Four of DB-L1 were received; two requests of the morning wait for it.
+        var doubts = await DoubtsAsync([.. Enumerable.Range(1, 5).Select(tube => Line($"{tube}", $"T-{tube}", "DB"))]);
+
+        var doubt = Assert.Single(doubts);
+        Assert.Equal(("3", "short:DB-L1"), (doubt.Line, doubt.Code));
+        Assert.Contains("only 2 left", doubt.Sentence, StringComparison.Ordinal);
+        Assert.Empty(await DoubtsAsync([.. Enumerable.Range(1, 5).Select(tube => Line($"{tube}", $"T-{tube}", "DB")
+            with { Lots = new Dictionary<string, string> { ["DB"] = "DB-L2" } })]));
+    }
+
+    [Fact]
+    public async Task Add_WhatIsDoubtful_AddsNothing_AndSettledAllOfItOnce()
+    {
+        var before = State.Cartridges.Length;
+        RackLine[] lines = [Line("1", "SP-001", "DA"), Line("2", "T-2", "DA", "DC")];
+        var asked = await AddAsync("list-1", lines);
+        Assert.False(asked.GetProperty("added").GetBoolean());
+        Assert.Equal(1, asked.GetProperty("doubts").GetArrayLength());
+        Assert.Equal(before, State.Cartridges.Length);
+
+        lines[0] = lines[0] with { Settled = ["there:DA"], Urgent = true };
+        Assert.True((await AddAsync("list-1", lines)).GetProperty("added").GetBoolean());
+        Assert.Equal(["SP-001 DA Urgent", "T-2 DA Routine", "T-2 DC Routine"], State.Cartridges.Skip(before)
+            .Select(one => one.Wanted.Request).Select(one => $"{one.Specimen} {one.Assay} {one.Priority}"));
+        // Sent again by the same name, though by now it would be doubtful.
+        Assert.True((await AddAsync("list-1", lines)).GetProperty("added").GetBoolean());
+        Assert.Equal(before + 3, State.Cartridges.Length);
+    }
+
+    [Fact]
+    public async Task Tube_ThatIsInProgress_SaysWhereItIsAndWhenItIsDone()
+    {
+        await SendAsync("start-batch", null);
+        await SendAsync("mixed", "R01");
+        var doubt = Assert.Single(await DoubtsAsync(Line("1", "SP-001", "DA")));
+        Assert.Matches("on Bench 1 already: mixed.* · done at [0-9]{2}:[0-9]{2}", doubt.Sentence);
+    }
+
+    [Fact]
+    public async Task Sheet_HasPanelsWhoseAssaysMayBeRun_AndLotsByExpiry()
+    {
+        var clinic = server.Services.GetRequiredService<ClinicHost>();
+        clinic.Log.Record(new ClinicEvent.PanelSet(new PanelName("Heart"), [new AssayCode("DA"), new AssayCode("DC")]),
+            new Provenance(new ReportId("p"), Instant.FromUtc(2026, 3, 2, 8, 0), Instant.FromUtc(2026, 3, 2, 8, 0),
+                new PersonId("ines"), new DeviceId("test")));
+        using var sheet = JsonDocument.Parse(await client.GetStringAsync(Address(""), Cancel));
+
+        var panel = Assert.Single(sheet.RootElement.GetProperty("panels").EnumerateArray());
+        Assert.Equal(("Heart", "DA DC"), (panel.GetProperty("name").GetString(),
+            string.Join(' ', panel.GetProperty("assays").EnumerateArray().Select(one => one.GetString()))));
+        Assert.Equal(["DB-L1", "DB-L2"], sheet.RootElement.GetProperty("assays").EnumerateArray()
+            .Single(one => one.GetProperty("code").GetString() == "DB").GetProperty("lots").EnumerateArray()
+            .Select(one => one.GetProperty("lot").GetString()));
+    }
+
+    [Fact]
+    public async Task File_Read_IsNamedByItsContent_AndItsFaultsByLineAndColumn()
+    {
+        var wrong = await ReadAsync("specimen;assay;due\r\nT-1;DA;09:00\r\nT-2;XX;noon\r\n");
+        Assert.Equal([(3, 5), (3, 8)], wrong.GetProperty("faults").EnumerateArray()
+            .Select(one => (one.GetProperty("line").GetInt32(), one.GetProperty("column").GetInt32())));
+
+        const string Text = "\uFEFFspecimen,assay,priority\r\nT-1,demo assay a+DC,urgent\r\nT-2,,\r\n";
+        var read = await ReadAsync(Text);
+        Assert.Empty(read.GetProperty("faults").EnumerateArray());
+        Assert.Equal(["T-1 DA DC True", "T-2  False"], read.GetProperty("lines").EnumerateArray().Select(line =>
+            $"{line.GetProperty("specimen")} {string.Join(' ', line.GetProperty("assays").EnumerateArray())} "
+            + line.GetProperty("urgent")));
+        Assert.Equal(read.GetProperty("report").GetString(), (await ReadAsync(Text)).GetProperty("report").GetString());
+        Assert.NotEqual(read.GetProperty("report").GetString(),
+            (await ReadAsync(Text + "T-3,,\r\n")).GetProperty("report").GetString());
+    }
+
+    private async Task<JsonElement> ReadAsync(string text)
+    {
+        using var answer = await client.PostAsJsonAsync(Address("/read"), new { text }, Cancel);
+        Assert.Equal(HttpStatusCode.OK, answer.StatusCode);
+        return await answer.Content.ReadFromJsonAsync<JsonElement>(Cancel);
+    }
+
+    private static Uri Address(string path) => new("/api/v1/benches/bench-1/rack" + path, UriKind.Relative);
+
+    private static RackLine Line(string id, string specimen, params string[] assays) => new(id, specimen, assays);
+
+    private async Task<IReadOnlyList<RackDoubt>> DoubtsAsync(params RackLine[] lines)
+    {
+        using var answer = await client.PostAsJsonAsync(Address("/check"), new { lines }, Cancel);
+        Assert.Equal(HttpStatusCode.OK, answer.StatusCode);
+        var said = await answer.Content.ReadFromJsonAsync<JsonObject>(Cancel);
+        return said!["doubts"].Deserialize<List<RackDoubt>>(JsonSerializerOptions.Web)!;
+    }
+
+    private async Task<JsonElement> AddAsync(string report, RackLine[] lines)
+    {
+        using var answer = await client.PostAsJsonAsync(Address(""), new { report, lines }, Cancel);
+        Assert.Equal(HttpStatusCode.OK, answer.StatusCode);
+        return await answer.Content.ReadFromJsonAsync<JsonElement>(Cancel);
+    }
+
+    private async Task SendAsync(string kind, string? request)
+    {
+        using var answer = await client.PostAsJsonAsync(new Uri("/api/v1/benches/bench-1/commands", UriKind.Relative),
+            new { id = kind, kind, at = DateTime.UtcNow, device = "t", request }, Cancel);
+        Assert.Equal(HttpStatusCode.OK, answer.StatusCode);
+        var said = await answer.Content.ReadFromJsonAsync<JsonElement>(Cancel);
+        Assert.Equal("recorded", said.GetProperty("kind").GetString());
+    }
+}
