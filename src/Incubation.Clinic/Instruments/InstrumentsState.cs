@@ -38,6 +38,10 @@ public sealed record InstrumentsState
     /// <summary>How much waits for a person.</summary>
     public int QuestionCount => Open.Count;
 
+    /// <summary>How much of a bench waits for a person.</summary>
+    public int QuestionsOf(BenchId bench) =>
+        Open.Keys.Count(one => Find(Messages[one.Message].Instrument)?.Link.Bench == bench);
+
     /// <summary>The messages of which nothing is decided yet, oldest first.</summary>
     public IEnumerable<WireMessage> Unjudged => Waiting.Select(number => Messages[number]);
 

@@ -21,7 +21,9 @@ public enum WireVerdict
     Shown,
 }
 
-/// <summary>What became of a result of a message. It holds no specimen and no value: those stand in the message.</summary>
+/// <summary>
+/// What became of a result of a message. It holds no specimen and no value: those stand in the message.
+/// </summary>
 /// <param name="Result">Which of the message's results, from 1; 0 for the message as a whole.</param>
 /// <param name="Verdict">What became of it.</param>
 /// <param name="Question">Why a person must say; null where nobody must.</param>

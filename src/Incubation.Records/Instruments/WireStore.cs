@@ -76,15 +76,17 @@ public sealed class WireStore(DataFile file, ClinicLog log)
             }
 
             var number = log.Instruments.LastMessage + 1;
-            var outcome = log.Record(
-                [new ClinicEvent.WireMessageTaken(arrival.Instrument, number, fingerprint, body, bytes.Length, isWhole)],
-                provenance, context =>
-                {
-                    context.WireMessages.Where(row => row.Number == number).ExecuteDelete();
-                    context.WireMessages.Add(new WireMessageRow { Number = number, Bytes = bytes });
-                    context.WirePieces.Where(row => row.Arrival == arrival.Name).ExecuteDelete();
-                });
-            return outcome is ClinicOutcome.Recorded ? number : null;
+            var taken = new ClinicEvent.WireMessageTaken(arrival.Instrument, number, fingerprint, body, bytes.Length,
+                isWhole);
+            var outcome = log.Record([taken], provenance, context =>
+            {
+                context.WireMessages.Where(row => row.Number == number).ExecuteDelete();
+                context.WireMessages.Add(new WireMessageRow { Number = number, Bytes = bytes });
+                context.WirePieces.Where(row => row.Arrival == arrival.Name).ExecuteDelete();
+            });
+            // What was not recorded must not be acknowledged.
+            return outcome is ClinicOutcome.Recorded ? number
+                : throw new InvalidOperationException($"A message could not be recorded: {outcome}");
         }
     }
 

@@ -17,7 +17,9 @@ namespace Incubation.Service.Instruments;
 /// <param name="Verdicts">What became of each of its results, in a sentence; of the message where it has none.</param>
 public sealed record MessageLine(WireMessage Message, ReaderMessage? Read, IReadOnlyList<string> Verdicts);
 
-/// <summary>Links to instruments: set and ended by supervisors, shown with their state and their last messages.</summary>
+/// <summary>
+/// Links to instruments: set and ended by supervisors, shown with their state and their last messages.
+/// </summary>
 public sealed class InstrumentService(ClinicHost clinic, BenchRegistry benches, WireJudge judge, LineBook book,
     BenchClock clock)
 {

@@ -54,10 +54,10 @@ internal sealed class TcpDoor(IPEndPoint endpoint, IReadOnlyDictionary<IPAddress
     /// <summary>Nothing is left of it but that it was one more.</summary>
     private void Turn(TcpClient client)
     {
-        client.LingerState = new LingerOption(enable: true, seconds: 0);
-        client.Dispose();
         foreach (var instrument in peers.Values.Distinct())
             book.Note(instrument, line => line with { Strangers = line.Strangers + 1 });
+        client.LingerState = new LingerOption(enable: true, seconds: 0);
+        client.Dispose();
     }
 
     private async Task ServeAsync(InstrumentId owner, TcpClient client, CancellationToken stop)

@@ -76,7 +76,9 @@ public sealed class WireInbox(ClinicHost clinic, BenchRegistry benches, WireJudg
         ?? (AreWords(why) ? Settle(actor!, question!, WireSettling.Aside, null, why!.Trim())
             : new Outcome(StockWords.WhyMissing));
 
-    /// <summary>Matches a result again, after something was put right: another table, a report that came late.</summary>
+    /// <summary>
+    /// Matches a result again, after something was put right: another table, a report that came late.
+    /// </summary>
     public async Task<Outcome> MatchAgainAsync(Actor? actor, long message, int result)
     {
         if (Fault(actor, message, result, out var question) is { } fault)
@@ -104,9 +106,13 @@ public sealed class WireInbox(ClinicHost clinic, BenchRegistry benches, WireJudg
             : !Access.May(actor, Right.Direct, BenchOf(question).Value) ? new Outcome(Words.NotAllowed) : null;
     }
 
-    private Outcome Settle(Actor actor, WireQuestion question, WireSettling settling, RequestId? request, string why) =>
-        Outcome.Of(() => clinic.Log.Record(new ClinicEvent.WireQuestionSettled(question.Message.Number,
+    private Outcome Settle(Actor actor, WireQuestion question, WireSettling settling, RequestId? request, string why)
+    {
+        var outcome = Outcome.Of(() => clinic.Log.Record(new ClinicEvent.WireQuestionSettled(question.Message.Number,
             question.Fate.Result, settling, request, why), Provenances.Of(actor, clock)));
+        judge.ShowOn(question.Message.Instrument);
+        return outcome;
+    }
 
     private InboxLine LineOf(WireQuestion question)
     {

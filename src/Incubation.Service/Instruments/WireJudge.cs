@@ -16,8 +16,8 @@ namespace Incubation.Service.Instruments;
 
 /// <summary>
 /// Says what becomes of the results of messages that were taken: entered through the same command as a typed one where
-/// <see cref="ReaderMatching"/> finds the one cartridge that can be meant, else asked. It can be cut short anywhere: what
-/// was entered is found entered, and nothing is entered twice.
+/// <see cref="ReaderMatching"/> finds the one cartridge that can be meant, else asked. It can be cut short anywhere:
+/// what was entered is found entered, and nothing is entered twice.
 /// </summary>
 public sealed class WireJudge(ClinicHost clinic, WireStore store, BenchRegistry benches, BenchClock clock) : IDisposable
 {
@@ -40,6 +40,7 @@ public sealed class WireJudge(ClinicHost clinic, WireStore store, BenchRegistry 
                     return false;
                 Record(message.Instrument, new ClinicEvent.WireMessageJudged(message.Number, [.. fates]));
                 SettleAnswered(message.Instrument);
+                ShowOn(message.Instrument);
             }
 
             return true;
@@ -78,6 +79,13 @@ public sealed class WireJudge(ClinicHost clinic, WireStore store, BenchRegistry 
             ? ReaderMessageReader.Read(bytes, by.Link.Encoding.InLis(), clinic.Facts.Zone).Message : null;
     }
 
+    /// <summary>The screens of an instrument's bench show how much waits for a person.</summary>
+    internal void ShowOn(InstrumentId instrument)
+    {
+        if (clinic.Log.Instruments.Find(instrument) is { Link.Bench: var bench })
+            benches.Find(bench.Value)?.LookAgain();
+    }
+
     /// <inheritdoc/>
     public void Dispose() => oneAtATime.Dispose();
 
@@ -106,8 +114,9 @@ public sealed class WireJudge(ClinicHost clinic, WireStore store, BenchRegistry 
         if (benches.Find(link.Bench.Value) is not { } runner)
             return null;
         var wired = WiredResults.Of(read, clinic.Log.Instruments.AheadBy(message.Instrument)).ElementAt(result - 1);
-        if (Matched(message, link, runner, wired, read.Results[result - 1], result) is not (var fate, { } report))
-            return Matched(message, link, runner, wired, read.Results[result - 1], result).Fate;
+        var (fate, report) = Matched(message, link, runner, wired, read.Results[result - 1], result);
+        if (report is null)
+            return fate;
         var answer = await runner.SendAsync(report, Provenances.Of(By(message.Instrument), On(message.Instrument),
             clock) with
         { Id = new ReportId(string.Create(CultureInfo.InvariantCulture, $"wire.{message.Number}.{result}")) });
@@ -119,7 +128,7 @@ public sealed class WireJudge(ClinicHost clinic, WireStore store, BenchRegistry 
             _ => Matched(message, link, runner, wired, read.Results[result - 1], result) switch
             {
                 (var now, null) => now,
-                var (now, _) => now with { Verdict = WireVerdict.Asked, Question = MatchQuestion.NotTaken, Ahead = null },
+                var (now, _) => new WireFate(now.Result, WireVerdict.Asked, MatchQuestion.NotTaken, now.Request),
             },
         };
     }

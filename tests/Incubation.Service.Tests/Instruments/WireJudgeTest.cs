@@ -1,8 +1,6 @@
 using Incubation.Bench;
-using Incubation.Clinic;
 using Incubation.Clinic.Instruments;
 using Incubation.Model;
-using Incubation.Service.Instruments;
 using Incubation.Service.Tests.Support;
 using NodaTime;
 

@@ -4,15 +4,14 @@ using Incubation.Bench;
 using Incubation.Clinic.Instruments;
 using Incubation.Model;
 using Incubation.Service.Demo;
-using Incubation.Service.Instruments;
 using Incubation.Service.Tests.Support;
 using Incubation.TestKit;
 
 namespace Incubation.Service.Tests.Instruments;
 
 /// <summary>
-/// Readers on a real port of this machine. Bytes are written here by hand, by a second reading of the standard, wherever
-/// something is wrong with them.
+/// Readers on a real port of this machine. Bytes are written here by hand, by a second reading of the standard,
+/// wherever something is wrong with them.
 /// </summary>
 public sealed class WireLineTest
 {
@@ -52,9 +51,7 @@ public sealed class WireLineTest
         await using var known = await house.ConnectAsync();
         var revision = house.House.Clinic.Log.Revision;
 
-        await using var stranger = await house.ConnectAsync("127.0.0.2");
-
-        Assert.True(await IsCutAsync(stranger));
+        Assert.True(await IsStrangerCutAsync(house));
         Assert.Equal(1, house.Book.Of(WireHouse.Reader).Strangers);
         Assert.Equal(revision, house.House.Clinic.Log.Revision);
         Assert.Equal(Ack, await AskAsync(known, Enq));
@@ -189,7 +186,8 @@ public sealed class WireLineTest
     {
         var comments = new StringBuilder();
         for (var number = 1; comments.Length < length; number++)
-            comments.Append(System.Globalization.CultureInfo.InvariantCulture, $"C|{number}|I|{new string('x', 900)}\r");
+            comments.Append(System.Globalization.CultureInfo.InvariantCulture,
+                $"C|{number}|I|{new string('x', 900)}\r");
         return WireHouse.Message("SP-1", value, last: comments + "L|1|N\r");
     }
 
@@ -201,6 +199,20 @@ public sealed class WireLineTest
         var answer = new byte[1];
         await line.ReadExactlyAsync(answer, Cancel).AsTask().WaitAsync(Patience.Usual, Cancel);
         return answer[0];
+    }
+
+    private static async Task<bool> IsStrangerCutAsync(WireHouse house)
+    {
+        try
+        {
+            await using var stranger = await house.ConnectAsync("127.0.0.2");
+            return await IsCutAsync(stranger);
+        }
+        catch (SocketException)
+        {
+            // Cut off before it knew that it was connected.
+            return true;
+        }
     }
 
     private static async Task<bool> IsCutAsync(NetworkStream line)

@@ -4,7 +4,6 @@ using System.Text;
 using Incubation.Bench;
 using Incubation.Clinic;
 using Incubation.Clinic.Instruments;
-using Incubation.Clinic.People;
 using Incubation.Exchange.Lis;
 using Incubation.Model;
 using Incubation.Records.Batches;
@@ -19,7 +18,6 @@ using Incubation.Service.Requests;
 using Incubation.Service.Screens;
 using Incubation.TestKit;
 using Microsoft.Extensions.Logging.Abstractions;
-using NodaTime;
 
 namespace Incubation.Service.Tests.Support;
 
