@@ -390,7 +390,13 @@ public abstract record BenchCommand
     /// <param name="Request">Whose cartridge.</param>
     /// <param name="Result">What the reader shows.</param>
     /// <param name="Identity">What it shows as the specimen's identity; null where nobody asked.</param>
-    public sealed record ResultEntered(RequestId Request, ShownResult Result, ShownIdentity? Identity = null) : Report;
+    public sealed record ResultEntered(RequestId Request, ShownResult Result, ShownIdentity? Identity = null) : Report
+    {
+        /// <summary>
+        /// Whether it is taken only where the cartridge has no result yet: by wire no result takes another's place.
+        /// </summary>
+        public bool OnlyFirst { get; init; }
+    }
 
     /// <summary>The step that was offered to these hands has not been begun.</summary>
     public sealed record NotBegun(HandsNumber Hands) : Report;

@@ -41,6 +41,7 @@ public enum Refusal
     NoResult,
     NotHeld,
     SameResult,
+    ResultThere,
     CriticalNotTold,
     NotReady,
     FatesMissing,

@@ -198,4 +198,16 @@ public enum ClinicRefusal
 
     /// <summary>No such panel.</summary>
     UnknownPanel,
+
+    /// <summary>No such instrument, or it is used no more.</summary>
+    UnknownInstrument,
+
+    /// <summary>A link to an instrument cannot be so: an address, a port, a line or a name of a test.</summary>
+    InstrumentImpossible,
+
+    /// <summary>Another instrument has this line, or this address may connect to this port for another.</summary>
+    LineTaken,
+
+    /// <summary>The message was taken, or what is asked of it was decided, already.</summary>
+    WireMessageIsSo,
 }

@@ -2,6 +2,7 @@ using System.Collections.Immutable;
 using Incubation.Bench;
 using Incubation.Clinic.Assays;
 using Incubation.Clinic.Controls;
+using Incubation.Clinic.Instruments;
 using Incubation.Clinic.Panels;
 using Incubation.Clinic.People;
 using Incubation.Clinic.Programme;
@@ -52,6 +53,9 @@ public sealed record ClinicState
 
     /// <summary>External proficiency testing.</summary>
     public ProficiencyState Proficiency { get; private init; } = ProficiencyState.Empty;
+
+    /// <summary>Links to instruments, and what they sent.</summary>
+    public InstrumentsState Instruments { get; private init; } = InstrumentsState.Empty;
 
     /// <summary>Who may do what.</summary>
     public PeopleState People { get; private init; } = PeopleState.Empty;
@@ -128,6 +132,7 @@ public sealed record ClinicState
                 Controls = Controls.Apply(entry),
                 Comparisons = Comparisons.Apply(entry),
                 Proficiency = Proficiency.Apply(entry),
+                Instruments = Instruments.Apply(entry),
                 Stock = Stock.Apply(entry),
             },
         };
@@ -154,7 +159,8 @@ public sealed record ClinicState
         ClinicEvent.RecordErased erased => RetentionRules.Against(erased, provenance, People.RetentionMonths, Zone!),
         _ => Stock.Against(@event, IsApproved) ?? People.Against(@event, Benches, DayOf(provenance))
             ?? Controls.Against(@event, IsApproved, Benches) ?? Comparisons.Against(@event, Stock)
-            ?? Proficiency.Against(@event, IsApproved),
+            ?? Proficiency.Against(@event, IsApproved)
+            ?? Instruments.Against(@event, Benches, provenance.Arrived),
     };
 
     private LocalDate DayOf(Provenance provenance) => provenance.Arrived.InZone(Zone!).Date;

@@ -121,6 +121,15 @@ public readonly record struct DeviceId : ITextId<DeviceId>
     public override string ToString() => Value;
 }
 
+/// <summary>An instrument that sends its results by wire, as the log names it.</summary>
+public readonly record struct InstrumentId : ITextId<InstrumentId>
+{
+    public InstrumentId(string value) => Value = TextId.Require(value, "instrument id");
+    public string Value { get; }
+    public static InstrumentId Of(string value) => new(value);
+    public override string ToString() => Value;
+}
+
 /// <summary>One report or instruction, named by whoever sends it, so that sending it again is harmless.</summary>
 public readonly record struct ReportId : ITextId<ReportId>
 {

@@ -1,6 +1,7 @@
 using Incubation.Bench;
 using Incubation.Clinic.Assays;
 using Incubation.Clinic.Controls;
+using Incubation.Clinic.Instruments;
 using Incubation.Clinic.People;
 using Incubation.Clinic.Programme;
 using Incubation.Clinic.Record;
@@ -48,6 +49,9 @@ public sealed class MemoryClinic
 
     /// <summary>External proficiency testing.</summary>
     public ProficiencyState Proficiency => State.Proficiency;
+
+    /// <summary>Links to instruments, and what they sent.</summary>
+    public InstrumentsState Instruments => State.Instruments;
 
     /// <summary>Results amended after their batches had been closed.</summary>
     public AmendmentsState Amendments => State.Amendments;

@@ -1,5 +1,6 @@
 using System.Globalization;
 using Incubation.Bench;
+using Incubation.Clinic.Instruments;
 using Incubation.Clinic.Programme;
 using Incubation.Clinic.Stock;
 using Incubation.Clinic.TestKit;
@@ -35,6 +36,7 @@ internal sealed class RandomCommands(int seed)
     [
         [], Whole, ClinicStory.Commands, Whole, StockStory.Commands, Whole, PeopleStory.Commands, Whole,
         ControlsStory.Commands, LateReportStory.Commands, [.. ProgrammeStory.Compared.SkipLast(2)],
+        InstrumentsStory.Commands, Whole,
     ];
 
     private readonly Random random = new(seed);
@@ -112,6 +114,11 @@ internal sealed class RandomCommands(int seed)
             or ClinicEvent.LotComparisonSettled => OfComparisons(any, state),
         ClinicEvent.ProficiencyReceived or ClinicEvent.ProficiencyReported or ClinicEvent.ProficiencyCancelled
             or ClinicEvent.ProficiencyGraded => OfProficiency(any, state),
+        ClinicEvent.InstrumentSet or ClinicEvent.InstrumentEnded or ClinicEvent.WireMessageTaken
+            or ClinicEvent.WireMessageJudged or ClinicEvent.WireQuestionSettled or ClinicEvent.WireMessagesErased =>
+            OfInstruments(any, state),
+        ClinicEvent.ReleasedReviewed reviewed when state.Controls.Lots.FirstOrDefault(one =>
+            one.Value.AwaitingReview.Count > 0) is { Value: not null, Key: var lot } => reviewed with { Lot = lot },
         ClinicEvent.CorrectiveActionTaken taken => Corrective(taken, state),
         ClinicEvent.ClosedResultAmended amended
             when state.Amendments.Waiting.FirstOrDefault() is { Proposed: var waits } =>
@@ -191,6 +198,44 @@ internal sealed class RandomCommands(int seed)
                 Round = number,
                 Item = Chance(4) ? graded.Item : last.Items[0],
             },
+            _ => any,
+        };
+    }
+
+    /// <summary>Of few instruments, and of what waits.</summary>
+    private ClinicEvent OfInstruments(ClinicEvent any, ClinicState state)
+    {
+        var known = state.Instruments;
+        var id = Instrument.IdOf(Math.Max(1, known.All.Count));
+        return any switch
+        {
+            ClinicEvent.InstrumentSet set => set with
+            {
+                Instrument = Chance(2) ? id : Instrument.IdOf(known.All.Count + 1),
+                Link = InstrumentsStory.Link with
+                {
+                    Bench = set.Link.Bench,
+                    Transport = new WireTransport.Tcp("127.0.0.1", Pick(4000, 4001, 4002, 80), ["127.0.0.1"]),
+                },
+            },
+            ClinicEvent.InstrumentEnded ended => ended with { Instrument = id },
+            ClinicEvent.WireMessageTaken taken => taken with
+            {
+                Instrument = id,
+                Message = known.LastMessage + 1,
+                Length = random.Next(9),
+                Body = Pick("b", "c"),
+            },
+            ClinicEvent.WireMessageJudged judged => judged with
+            {
+                Message = known.Unjudged.FirstOrDefault()?.Number ?? judged.Message,
+                Fates = [.. judged.Fates.DistinctBy(fate => fate.Result)],
+            },
+            ClinicEvent.WireQuestionSettled settled when known.Questions.FirstOrDefault() is { } open =>
+                settled with { Message = open.Message.Number, Result = open.Fate.Result },
+            ClinicEvent.WireMessagesErased => new ClinicEvent.WireMessagesErased(
+                [.. known.Messages.Values.Where(one => one.DoneAt is not null).Take(2).Select(one => one.Number)],
+                InstrumentsState.KeptDays),
             _ => any,
         };
     }

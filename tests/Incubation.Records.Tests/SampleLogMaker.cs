@@ -102,6 +102,15 @@ public sealed class SampleLogMaker
     }
 
     [Fact(Explicit = true)]
+    public void Make_Instruments_ExistAfterwards()
+    {
+        using var folder = new TempFolder();
+        using var file = DataFile.Open(folder.DataFile);
+        Assert.Empty(ClinicLog.Open(file).Tell([.. InstrumentsStory.Commands, InstrumentsStory.Erased]));
+        Keep(file, StreamName.Clinic, "instruments-1");
+    }
+
+    [Fact(Explicit = true)]
     public void Make_ReorderPoints_ExistAfterwards()
     {
         using var folder = new TempFolder();

@@ -40,7 +40,9 @@ internal static class ReportDecisions
             TellOfCartridge(state, discarded.Request, provenance, cartridge =>
                 Discarded(state, cartridge, discarded, provenance)),
         BenchCommand.ResultEntered result => state.Find(result.Request) is { } cartridge
-            ? Decisions.Accept(Results.Entered(state, cartridge, result, provenance))
+            ? result.OnlyFirst && cartridge.Result is not null
+                ? Decisions.Refuse(Refusal.ResultThere, cartridge.Id.Value)
+                : Decisions.Accept(Results.Entered(state, cartridge, result, provenance))
             : Decisions.Refuse(Refusal.UnknownRequest, result.Request.Value),
         BenchCommand.NotBegun notBegun => notBegun.Hands.Value <= state.Setup.Hands
             ? Decisions.Accept(new BenchEvent.StepNotBegun(notBegun.Hands, provenance.At))

@@ -31,6 +31,19 @@ public static class ReaderMatching
             : OfWhatIsInside(state, reader, test, result);
     }
 
+    /// <summary>
+    /// When a cartridge's read ended, or will end, by the bench's knowledge; null where that is not known. What a
+    /// reader's clock says of the same read is held against it (<see cref="ReaderClock"/>).
+    /// </summary>
+    public static Instant? ReadEndOf(BenchState state, RequestId request)
+    {
+        ArgumentNullException.ThrowIfNull(state);
+        return state.Find(request) is not { } cartridge ? null
+            : cartridge.Phase is CartridgePhase.Reading reading ? reading.Start + cartridge.Wanted.Assay.Read
+            : state.Run.Done.LastOrDefault(done => done.Action is StepAction.Read && done.Action.Subject == request)
+                ?.End;
+    }
+
     private static ShownIdentity? Named(WiredResult result) =>
         string.IsNullOrWhiteSpace(result.Specimen) ? null : new ShownIdentity(result.Specimen.Trim());
 
@@ -69,7 +82,10 @@ public static class ReaderMatching
             return new ResultMatch.Same(cartridge.Id);
         if (ObjectionTo(cartridge, stay, test, result) is { } why)
             return Ask(why, cartridge);
-        return new ResultMatch.Enter(new BenchCommand.ResultEntered(cartridge.Id, result.Shown!, identity));
+        return new ResultMatch.Enter(new BenchCommand.ResultEntered(cartridge.Id, result.Shown!, identity)
+        {
+            OnlyFirst = true,
+        });
     }
 
     private static MatchQuestion? ObjectionTo(Cartridge cartridge, Stay stay, ReaderTest test, WiredResult result) =>

@@ -69,6 +69,16 @@ public enum MatchQuestion
 
     /// <summary>The cartridge is to be, or was, discarded.</summary>
     Discarded,
+
+    /// <summary>The table of the reader's tests does not have its test.</summary>
+    UnknownTest,
+
+    /// <summary>The same came before and says neither when it was measured nor on which specimen: it can be the same
+    /// again, or another's.</summary>
+    SentBefore,
+
+    /// <summary>The bench did not take it.</summary>
+    NotTaken,
 }
 
 /// <summary>What becomes of a result that came by wire.</summary>

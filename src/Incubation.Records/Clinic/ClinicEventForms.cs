@@ -27,6 +27,7 @@ internal static class ClinicEvents
             .. RecordEvents.Forms,
             .. AmendmentEvents.Forms,
             .. ProgrammeEvents.Forms,
+            .. InstrumentEvents.Forms,
         ],
         upcasters:
         [
@@ -182,5 +183,20 @@ internal static class AmendmentEvents
         new("closed-amendment-decided", 1, typeof(ClinicEvent.ClosedAmendmentDecided)),
         new("reported-after-close", 1, typeof(ClinicEvent.ReportedAfterClose)),
         new("late-report-settled", 1, typeof(ClinicEvent.LateReportSettled)),
+    ];
+}
+
+/// <summary>The names of the events about instruments and their messages in the log.</summary>
+internal static class InstrumentEvents
+{
+    /// <summary>Every event with its name and version.</summary>
+    public static IReadOnlyList<EventForm> Forms { get; } =
+    [
+        new("instrument-set", 1, typeof(ClinicEvent.InstrumentSet)),
+        new("instrument-ended", 1, typeof(ClinicEvent.InstrumentEnded)),
+        new("wire-message-taken", 1, typeof(ClinicEvent.WireMessageTaken)),
+        new("wire-message-judged", 1, typeof(ClinicEvent.WireMessageJudged)),
+        new("wire-question-settled", 1, typeof(ClinicEvent.WireQuestionSettled)),
+        new("wire-messages-erased", 1, typeof(ClinicEvent.WireMessagesErased)),
     ];
 }

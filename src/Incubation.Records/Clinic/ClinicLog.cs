@@ -4,6 +4,7 @@ using Incubation.Clinic;
 using Incubation.Clinic.Assays;
 using Incubation.Clinic.Panels;
 using Incubation.Clinic.Controls;
+using Incubation.Clinic.Instruments;
 using Incubation.Clinic.People;
 using Incubation.Clinic.Programme;
 using Incubation.Clinic.Record;
@@ -80,6 +81,9 @@ public sealed class ClinicLog
 
     /// <summary>External proficiency testing.</summary>
     public ProficiencyState Proficiency => state.Proficiency;
+
+    /// <summary>Links to instruments, and what they sent.</summary>
+    public InstrumentsState Instruments => state.Instruments;
 
     /// <summary>Results amended after their batches had been closed.</summary>
     public AmendmentsState Amendments => state.Amendments;

@@ -3,6 +3,7 @@ using System.Text.Json;
 using System.Text.Json.Serialization;
 using System.Text.Json.Serialization.Metadata;
 using Incubation.Bench;
+using Incubation.Clinic.Instruments;
 using Incubation.Model;
 using Incubation.Planning;
 using NodaTime.Serialization.SystemTextJson;
@@ -156,6 +157,11 @@ internal static class Unions
             {
                 ["measured"] = typeof(ReadResult.Measured),
                 ["no-value"] = typeof(ReadResult.NoValue),
+            },
+            [typeof(WireTransport)] = new Dictionary<string, Type>
+            {
+                ["tcp"] = typeof(WireTransport.Tcp),
+                ["serial"] = typeof(WireTransport.Serial),
             },
         };
 

@@ -23,6 +23,8 @@ internal sealed class RecordsContext(DbContextOptions<RecordsContext> options) :
     public DbSet<CartridgeTimesRow> CartridgeTimes => Set<CartridgeTimesRow>();
     public DbSet<SecretRow> Secrets => Set<SecretRow>();
     public DbSet<SessionRow> Sessions => Set<SessionRow>();
+    public DbSet<WireMessageRow> WireMessages => Set<WireMessageRow>();
+    public DbSet<WirePieceRow> WirePieces => Set<WirePieceRow>();
 
     /// <summary>
     /// Notes how far the tables of a projection have read their stream, and by which version of the code.
@@ -69,6 +71,9 @@ internal sealed class RecordsContext(DbContextOptions<RecordsContext> options) :
         modelBuilder.Entity<BenchRow>().ToTable("Benches").HasKey(row => row.Bench);
         modelBuilder.Entity<SecretRow>().ToTable("Secrets").HasKey(row => new { row.Owner, row.Kind });
         modelBuilder.Entity<SessionRow>().ToTable("Sessions").HasKey(row => row.Id);
+        modelBuilder.Entity<WireMessageRow>().ToTable("WireMessages").HasKey(row => row.Number);
+        modelBuilder.Entity<WireMessageRow>().Property(row => row.Number).ValueGeneratedNever();
+        modelBuilder.Entity<WirePieceRow>().ToTable("WirePieces").HasKey(row => new { row.Arrival, row.Piece });
         modelBuilder.Entity<BatchRow>().ToTable("Batches").HasKey(row => new { row.Bench, row.Number });
         modelBuilder.Entity<CartridgeRow>(cartridge =>
         {

@@ -64,6 +64,6 @@ public static class ClinicText
         ClinicRefusal.UnknownRound => ClinicRefusalWords.UnknownRound,
         ClinicRefusal.RoundImpossible => ClinicRefusalWords.RoundImpossible,
         ClinicRefusal.RoundIsSo => ClinicRefusalWords.RoundIsSo,
-        _ => StockText.Of(refused.Why) ?? Words.CommandFailed,
+        _ => StockText.Of(refused.Why) ?? InstrumentText.Of(refused.Why) ?? Words.CommandFailed,
     }, refused.Detail);
 }

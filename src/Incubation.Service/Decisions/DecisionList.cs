@@ -8,6 +8,7 @@ using Incubation.Records.Batches;
 using Incubation.Service.Benches;
 using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
+using Incubation.Service.Instruments;
 using Incubation.Service.Record;
 using Incubation.Service.Text;
 using NodaTime;
@@ -55,6 +56,9 @@ public enum DecisionKind
 
     /// <summary>A proficiency round is reported, and its grades are to be entered.</summary>
     ProficiencyToGrade,
+
+    /// <summary>A result came by wire, and it is not certain whose it is.</summary>
+    WiredResult,
 }
 
 /// <summary>Something that waits for a decision.</summary>
@@ -103,7 +107,7 @@ public sealed class DecisionList(ClinicHost clinic, BenchRegistry benches, Cartr
         var moments = benches.All.Select(bench => bench.Present.State).ToList();
         var today = clock.Now.InZone(clinic.Facts.Zone).Date;
         return moments.SelectMany(state => OnBench(LiveBench.Readable(state), today)).Concat(OfClinic(moments))
-            .Concat(programme.Lines(today))
+            .Concat(programme.Lines(today)).Concat(ByWire())
             .DistinctBy(line => (line.Kind, line.Bench, line.What, line.Address))
             .OrderByDescending(line => line.IsFirst).ThenBy(line => line.Since)
             .ThenBy(line => line.Address, StringComparer.Ordinal);
@@ -154,6 +158,14 @@ public sealed class DecisionList(ClinicHost clinic, BenchRegistry benches, Cartr
             yield return new DecisionLine(DecisionKind.OpenBatch, started, state.Id,
                 Say.Of(DecisionWords.BatchOf, state.Name, state.Batch), address, Right.Direct);
     }
+
+    private IEnumerable<DecisionLine> ByWire() => clinic.Log.Instruments.Questions.Select(one =>
+    {
+        var link = clinic.Log.Instruments.Find(one.Message.Instrument)!.Link;
+        return new DecisionLine(DecisionKind.WiredResult, one.Message.At, link.Bench, Say.Dotted(link.Name,
+            Say.Of(DecisionWords.WiredResultOf, one.Fate.Result, one.Message.Number), one.Fate.Request?.Value,
+            WireText.Of(one.Fate.Question!.Value)), "results-by-wire", Right.Direct);
+    });
 
     private IEnumerable<DecisionLine> OfControls()
     {

@@ -19,6 +19,7 @@ public static class DecisionText
         DecisionKind.ProficiencyToGrade => DecisionWords.ProficiencyToGrade,
         DecisionKind.LotToCompare => DecisionWords.LotToCompare,
         DecisionKind.ComparisonOpen => DecisionWords.ComparisonOpen,
+        DecisionKind.WiredResult => DecisionWords.WiredResult,
         DecisionKind.TargetEnding => DecisionWords.TargetEnding,
         _ => DecisionWords.OpenBatch,
     };

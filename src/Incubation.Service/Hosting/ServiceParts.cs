@@ -13,6 +13,7 @@ using Incubation.Service.Commands;
 using Incubation.Service.Controls;
 using Incubation.Service.Demo;
 using Incubation.Service.Gates;
+using Incubation.Service.Instruments;
 using Incubation.Service.People;
 using Incubation.Service.Playback;
 using Incubation.Service.Record;
@@ -42,6 +43,7 @@ internal static class ServiceParts
     {
         AddLive(services, settings, file);
         AddAlarms(services, service);
+        AddInstruments(services);
         AddPeople(services, lengths);
         services.AddSingleton(passkeys);
     }
@@ -136,6 +138,18 @@ internal static class ServiceParts
             provider.GetRequiredService<BenchClock>(), provider.GetRequiredService<ILogger<Webhook>>()));
         services.AddHostedService(provider => provider.GetRequiredService<Webhook>());
         services.AddHostedService<AlarmWatch>();
+    }
+
+    private static void AddInstruments(IServiceCollection services)
+    {
+        services.AddSingleton(provider => new Records.Instruments.WireStore(provider.GetRequiredService<DataFile>(),
+            provider.GetRequiredService<ClinicHost>().Log));
+        services.AddSingleton<LineBook>();
+        services.AddSingleton<WireTaker>();
+        services.AddSingleton<WireJudge>();
+        services.AddSingleton<InstrumentService>();
+        services.AddSingleton<WireInbox>();
+        services.AddHostedService<InstrumentLines>();
     }
 
     private static void AddPeople(IServiceCollection services, SessionLengths lengths)

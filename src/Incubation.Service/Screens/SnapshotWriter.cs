@@ -57,7 +57,8 @@ public sealed class SnapshotWriter(ClinicHost clinic, BenchClock clock, IHostAla
             [.. state.Cartridges.Select(cartridge => Label(state, cartridge))],
             UrgentText.Write(state, clinic.Facts.Zone),
             TellingText.Write(state, look.At),
-            layout == LaneLayout.Wall ? null : AlonePlan.Of(view, patience ?? StepPatience.Usual));
+            layout == LaneLayout.Wall ? null : AlonePlan.Of(view, patience ?? StepPatience.Usual),
+            clinic.Log.Instruments.QuestionsOf(state.Id));
     }
 
     /// <summary>

@@ -42,6 +42,7 @@ namespace Incubation.Service.Snapshots;
 /// a reader.</param>
 /// <param name="Alone">What a screen needs to go on without its server; null where no batch runs, and where specimens
 /// are not named.</param>
+/// <param name="WiredResults">How many results came by wire of which a person must say whose they are.</param>
 public sealed record BenchSnapshot(
     string Bench,
     string Name,
@@ -70,7 +71,8 @@ public sealed record BenchSnapshot(
     IReadOnlyList<LabelSnapshot> Labels,
     IReadOnlyList<UrgentSnapshot> Urgent,
     IReadOnlyList<TellingsSnapshot> Tellings,
-    AloneSnapshot? Alone = null)
+    AloneSnapshot? Alone = null,
+    int WiredResults = 0)
 {
     /// <summary>
     /// The present form: grows when a page made for the form before could no longer read a snapshot. A member that is

@@ -145,6 +145,8 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         ["GET /api/v1/record/happenings.csv"] = "supervisor, administrator, key for events",
         ["GET /api/v1/record/events.jsonl"] = "supervisor, administrator, key for events",
         ["GET /people"] = "administrator",
+        ["GET /instruments"] = "supervisor, administrator",
+        ["GET /results-by-wire"] = People + "key for the bench, every key of another bench",
         ["GET /devices"] = "supervisor, administrator",
         ["GET /keys"] = "administrator",
         ["GET /assays"] = "supervisor, administrator",

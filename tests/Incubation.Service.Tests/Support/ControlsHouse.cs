@@ -28,12 +28,12 @@ internal sealed class ControlsHouse : IAsyncDisposable
     public static readonly BenchId BenchOne = new("bench-1");
     private readonly string folder = Directory.CreateTempSubdirectory("incubation-controls-").FullName;
 
-    private ControlsHouse(ControlPolicy policy)
+    private ControlsHouse(ControlPolicy policy, ResultRule? results)
     {
         Time = new FakeTimeProvider(BenchRig.Start.ToDateTimeOffset());
         File = DataFile.Open(Path.Combine(folder, "a.db"));
         Clock = new BenchClock(Time, 1);
-        Open(policy);
+        Open(policy, results);
         Restart();
     }
 
@@ -63,11 +63,11 @@ internal sealed class ControlsHouse : IAsyncDisposable
 
     public static Actor Lena { get; } = Person("lena", Role.Aide);
 
-    public static async Task<ControlsHouse> OpenAsync(ControlPolicy? policy = null)
+    public static async Task<ControlsHouse> OpenAsync(ControlPolicy? policy = null, ResultRule? results = null)
     {
         var house = new ControlsHouse(policy
             ?? new ControlPolicy(2, EachDay: true, NewLot: true, NewShipment: false, AfterService: true,
-                ControlGate.Wait));
+                ControlGate.Wait), results);
         var setup = new BenchSetup(1, 4, 1, Duration.FromSeconds(25), Duration.FromSeconds(15), 0);
         await house.Book.OpenAsync(new BenchCommand.OpenBench(BenchOne, "Bench 1", setup, Duration.FromSeconds(20)),
             house.Provenance(), TestContext.Current.CancellationToken);
@@ -189,10 +189,14 @@ internal sealed class ControlsHouse : IAsyncDisposable
             new CartridgeProjection(File, Clinic.Log.Amended));
     }
 
-    private void Open(ControlPolicy policy)
+    private void Open(ControlPolicy policy, ResultRule? results)
     {
         var clinic = new ClinicHost(File);
-        var sheet = AssaySheet.Plain(BenchRig.Assay("DA", 8), "mg/L") with { Controls = policy };
+        var sheet = AssaySheet.Plain(BenchRig.Assay("DA", 8), "mg/L") with
+        {
+            Controls = policy,
+            Results = results ?? ResultRule.AsDisplayed,
+        };
         Assert.IsType<ClinicOutcome.Recorded>(
             clinic.Log.Record([new ClinicEvent.ClinicOpened("Test clinic", "Europe/Berlin"),
                 new ClinicEvent.AssayDrafted(sheet, 1)], Provenance()));

@@ -647,6 +647,44 @@ namespace Incubation.Records.Sqlite.Migrations
                     b.ToTable("Uses", (string)null);
                 });
 
+            modelBuilder.Entity("Incubation.Records.Storage.WireMessageRow", b =>
+                {
+                    b.Property<long>("Number")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<byte[]>("Bytes")
+                        .IsRequired()
+                        .HasColumnType("BLOB");
+
+                    b.HasKey("Number");
+
+                    b.ToTable("WireMessages", (string)null);
+                });
+
+            modelBuilder.Entity("Incubation.Records.Storage.WirePieceRow", b =>
+                {
+                    b.Property<string>("Arrival")
+                        .HasColumnType("TEXT");
+
+                    b.Property<int>("Piece")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long>("At")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<byte[]>("Bytes")
+                        .IsRequired()
+                        .HasColumnType("BLOB");
+
+                    b.Property<string>("Instrument")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.HasKey("Arrival", "Piece");
+
+                    b.ToTable("WirePieces", (string)null);
+                });
+
             modelBuilder.Entity("Incubation.Records.Storage.EventPayloadRow", b =>
                 {
                     b.HasOne("Incubation.Records.Storage.EventHeaderRow", null)

@@ -356,6 +356,10 @@ class BenchScreen {
         settle,
         open === 1 ? fill(this.w("SettleOne"), who?.name ?? "") : fill(this.w("Settle"), open, who?.name ?? ""),
       );
+    const wired = find(this.root, ".wired-results");
+    show(wired, snapshot.wiredResults > 0);
+    setText(wired, snapshot.wiredResults === 1 ? this.w("WiredResultsOne")
+      : fill(this.w("WiredResults"), snapshot.wiredResults));
     const results = find(this.root, ".results");
     const missing = snapshot.missingResults.length;
     show(results, missing > 0);

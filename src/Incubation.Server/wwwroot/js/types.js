@@ -242,6 +242,7 @@ export {};
  * @property {UrgentSnapshot[]} urgent
  * @property {TellingsSnapshot[]} tellings
  * @property {AloneSnapshot|null} alone
+ * @property {number} wiredResults
  * @property {number} form
  */
 

@@ -1,0 +1,123 @@
+using System.Net;
+using System.Net.Sockets;
+using System.Text;
+using Deque.AxeCore.Playwright;
+using Incubation.Service.Demo;
+using Microsoft.Playwright;
+using Xunit;
+
+namespace Incubation.Browser.Tests;
+
+/// <summary>An instrument is set up, sends over a real port, and what it sent is decided.</summary>
+public sealed class InstrumentsPageTest(Browser browser)
+{
+    private static CancellationToken Cancel => TestContext.Current.CancellationToken;
+
+    [Fact]
+    public async Task AnInstrumentIsSetUp_Sends_AndAPersonDecides()
+    {
+        await using var server = await ServerProcess.StartDemo(Cancel);
+        var page = await Open(server, "instruments");
+        await Good(page, "instruments-none");
+        var port = FreePort();
+        await page.Locator("#wire-name").FillAsync("Reader by the window");
+        await page.Locator("#wire-port").FillAsync(port.ToString(System.Globalization.CultureInfo.InvariantCulture));
+        await page.Locator("#wire-peers").FillAsync("127.0.0.1");
+        await page.Locator("#wire-tests").FillAsync("CRP = no such assay = mg/L");
+        await page.Locator("#wire-only").SelectOptionAsync("no");
+        await page.Locator("#wire-save").ClickAsync();
+        await Assertions.Expect(page.Locator("#wire-tests-fault")).ToContainTextAsync("Line 1");
+        await Good(page, "instruments-faults");
+        await page.Locator("#wire-tests").FillAsync("DA-TEST = DA = mg/L");
+        await page.Locator("#wire-save").ClickAsync();
+        await Assertions.Expect(page.Locator(".page-status")).ToContainTextAsync("is set up");
+
+        await using (var reader = new DemoReader(await ConnectAsync(port), TimeProvider.System))
+        {
+            Assert.True(await reader.SendAsync(Message("T-1", "DA-TEST", "4.2"), Cancel));
+            Assert.True(await reader.SendAsync(Message("T-2", "XX", "5.1"), Cancel));
+        }
+
+        await Assertions.Expect(page.Locator("[data-instrument=wire-1] tbody tr")).ToHaveCountAsync(2);
+        await Good(page, "instruments");
+        await page.GotoAsync(new Uri(server.Address, "results-by-wire").ToString());
+        await page.WaitForSelectorAsync("[data-interactive=true]");
+        await Good(page, "results-by-wire");
+        await Decide(page);
+        await page.GotoAsync(new Uri(server.Address, "decisions").ToString());
+        await Assertions.Expect(page.Locator("main")).ToContainTextAsync("Decide on a result by wire");
+        await Good(page, "decisions-by-wire");
+        var bench = await browser.Open(1280, 800);
+        await new BenchScreen(bench).Open(server);
+        await Assertions.Expect(bench.Locator(".wired-results")).ToHaveTextAsync("Decide on 1 result by wire");
+        await Pictures.Keep(bench, "bench-by-wire");
+    }
+
+    private static async Task Decide(IPage page)
+    {
+        var questions = page.Locator(".wire-question");
+        await Assertions.Expect(questions).ToHaveCountAsync(2);
+        var first = page.Locator("[data-key='1-1']");
+        await first.GetByRole(AriaRole.Button, new() { Name = "Match again" }).ClickAsync();
+        await Assertions.Expect(page.Locator(".page-alert")).ToContainTextAsync("still needs a decision");
+        await first.GetByRole(AriaRole.Button, new() { Name = "Put aside" }).ClickAsync();
+        await Assertions.Expect(page.Locator(".page-alert")).ToContainTextAsync("reason");
+        await first.Locator("input").FillAsync("A trial of the reader.");
+        await first.Locator("input").BlurAsync();
+        await first.GetByRole(AriaRole.Button, new() { Name = "Put aside" }).ClickAsync();
+        await Assertions.Expect(questions).ToHaveCountAsync(1);
+    }
+
+    private static byte[] Message(string specimen, string test, string value) => Encoding.ASCII.GetBytes(
+        $"H|\\^&|||Invented reader|||||||P|LIS02-A2|20260302090000\rP|1\rO|1|{specimen}||^^^{test}\r"
+        + $"R|1|^^^{test}|{value}|mg/L||||F\rL|1|N\r");
+
+    /// <summary>As soon as the server listens there.</summary>
+    private static async Task<NetworkStream> ConnectAsync(int port)
+    {
+        while (true)
+        {
+            var socket = new Socket(AddressFamily.InterNetwork, SocketType.Stream, ProtocolType.Tcp);
+            try
+            {
+                await socket.ConnectAsync(IPAddress.Loopback, port, Cancel);
+                return new NetworkStream(socket, ownsSocket: true);
+            }
+            catch (SocketException fault) when (fault.SocketErrorCode == SocketError.ConnectionRefused)
+            {
+                socket.Dispose();
+                await Task.Yield();
+            }
+        }
+    }
+
+    private static int FreePort()
+    {
+        using var listener = new TcpListener(IPAddress.Loopback, 0);
+        listener.Start();
+        return ((IPEndPoint)listener.LocalEndpoint).Port;
+    }
+
+    private async Task<IPage> Open(ServerProcess server, string address)
+    {
+        var page = await browser.Open(1280, 800);
+        await server.SignIn(page, "ines", Cancel);
+        await page.GotoAsync(new Uri(server.Address, address).ToString());
+        await page.WaitForSelectorAsync("[data-interactive=true]");
+        return page;
+    }
+
+    private static async Task Good(IPage page, string name)
+    {
+        foreach (var (width, height, size) in new[] { (1280, 800, "wide"), (360, 740, "narrow") })
+        {
+            await page.SetViewportSizeAsync(width, height);
+            Assert.Empty((await page.RunAxe(AccessibilityTest.Wcag22)).Violations.Select(violation =>
+                $"{violation.Id} {violation.Help}: {string.Join(", ", violation.Nodes.Select(node => node.Target))}"));
+            Assert.True(await page.EvaluateAsync<int>("document.documentElement.scrollWidth") <= width, name);
+            await Pictures.KeepWhole(page, $"{name}-{size}");
+        }
+
+        await page.SetViewportSizeAsync(1280, 800);
+    }
+}

@@ -1,0 +1,229 @@
+using System.Net.Sockets;
+using System.Text;
+using Incubation.Bench;
+using Incubation.Clinic.Instruments;
+using Incubation.Model;
+using Incubation.Service.Demo;
+using Incubation.Service.Tests.Support;
+using Incubation.TestKit;
+
+namespace Incubation.Service.Tests.Instruments;
+
+/// <summary>
+/// Readers on a real port of this machine. Bytes are written here by hand, by a second reading of the standard,
+/// wherever something is wrong with them.
+/// </summary>
+public sealed class WireLineTest
+{
+    private const byte Enq = 5, Ack = 6, Nak = 21, Eot = 4, Stx = 2, Etx = 3;
+
+    private static CancellationToken Cancel => TestContext.Current.CancellationToken;
+
+    [Fact]
+    public async Task Line_AWholeBatch_HasItsResultsWithoutAKeyPressed()
+    {
+        await using var house = await WireHouse.OpenAsync();
+        await house.ListenAsync();
+        await using var reader = new DemoReader(await house.ConnectAsync(), TimeProvider.System);
+        var requests = new List<RequestId>();
+        for (var cartridge = 1; cartridge <= 6; cartridge++)
+        {
+            requests.Add(await house.ReadAsync($"SP-{cartridge}"));
+            Assert.True(await reader.SendAsync(Bytes(WireHouse.Message($"SP-{cartridge}", $"{cartridge}.50",
+                sent: $"2026030209000{cartridge}")), Cancel));
+            await house.UntilJudged(cartridge);
+            await house.ClearAsync(requests[^1]);
+        }
+
+        Assert.Equal(["1.50", "2.50", "3.50", "4.50", "5.50", "6.50"],
+            requests.Select(request => ((ReadResult.Measured)house.Of(request).Result!).Value));
+        Assert.All(requests, request => Assert.Equal((ResultIdentity.Matches, false, false),
+            (house.Of(request).Status!.Identity, house.Of(request).IsHeld, house.Of(request).ResultMissing)));
+        Assert.Empty(house.State.Questions);
+        await house.House.Must(new BenchCommand.CloseBatch([]));
+    }
+
+    [Fact]
+    public async Task Line_AStranger_LeavesACounterAndNothingElse()
+    {
+        await using var house = await WireHouse.OpenAsync();
+        await house.ListenAsync();
+        await using var known = await house.ConnectAsync();
+        var revision = house.House.Clinic.Log.Revision;
+
+        Assert.True(await IsStrangerCutAsync(house));
+        Assert.Equal(1, house.Book.Of(WireHouse.Reader).Strangers);
+        Assert.Equal(revision, house.House.Clinic.Log.Revision);
+        Assert.Equal(Ack, await AskAsync(known, Enq));
+    }
+
+    [Fact]
+    public async Task Line_TwoReadersOnOnePort_AreToldApartByTheirAddress()
+    {
+        await using var house = await WireHouse.OpenAsync();
+        house.Set(Instrument.IdOf(2), house.Link("127.0.0.3") with { Name = "Beside", OnlyListens = true });
+        await house.ListenAsync();
+        var request = await house.ReadAsync("SP-1");
+
+        Assert.True(await house.SendAsync(WireHouse.Message("SP-1", "9.9"), "127.0.0.3"));
+        Assert.True(await house.SendAsync(WireHouse.Message("SP-1", "5.0")));
+        await house.UntilJudged(2);
+
+        Assert.Equal(new ReadResult.Measured("5.0", "mg/L"), house.Of(request).Result);
+        Assert.Equal([("wire-2", WireVerdict.Shown), ("wire-1", WireVerdict.Entered)], house.State.Messages.Values
+            .Select(one => (one.Instrument.Value, WireHouse.Fate(one).Verdict)));
+    }
+
+    [Fact]
+    public async Task Line_AnotherSetting_TakesEffectAtOnce()
+    {
+        await using var house = await WireHouse.OpenAsync();
+        await house.ListenAsync();
+        await using (var before = await house.ConnectAsync())
+        {
+            Assert.Equal(Ack, await AskAsync(before, Enq));
+            house.Set(WireHouse.Reader, house.Link("127.0.0.2"));
+            Assert.True(await IsCutAsync(before));
+        }
+
+        Assert.True(await house.SendAsync(WireHouse.Message("SP-1", "5.0"), "127.0.0.2"));
+        await house.UntilJudged(1);
+    }
+
+    [Fact]
+    public async Task Line_ByteByByteWithAWrongChecksumAndALostAnswer_IsTakenOnce()
+    {
+        await using var house = await WireHouse.OpenAsync();
+        await house.ListenAsync();
+        var request = await house.ReadAsync("SP-1");
+        await using var line = await house.ConnectAsync();
+        Assert.Equal(Ack, await AskAsync(line, Enq));
+        var records = WireHouse.Message("SP-1", "5.0").Split('\r', StringSplitOptions.RemoveEmptyEntries);
+
+        for (var at = 0; at < records.Length; at++)
+        {
+            var frame = FrameOf(at + 1, records[at]);
+            var damaged = (byte[])frame.Clone();
+            damaged[3] ^= 1;
+            Assert.Equal(Nak, await AskAsync(line, damaged));
+            foreach (var one in frame[..^1])
+                await line.WriteAsync(new[] { one }, Cancel);
+            Assert.Equal(Ack, await AskAsync(line, frame[^1]));
+            // Its answer was lost: it sends the frame again.
+            Assert.Equal(Ack, await AskAsync(line, frame));
+        }
+
+        await line.WriteAsync(new[] { Eot }, Cancel);
+        await house.UntilJudged(1);
+        Assert.Equal(1, house.State.LastMessage);
+        Assert.Equal(new ReadResult.Measured("5.0", "mg/L"), house.Of(request).Result);
+        Assert.Equal(records.Length, house.Book.Of(WireHouse.Reader).Refused);
+    }
+
+    [Fact]
+    public async Task Line_CutInMidFrameAndKilledBetweenStoreAndAnswer_IsTakenOnceWhenItComesAgain()
+    {
+        await using var house = await WireHouse.OpenAsync();
+        await house.ListenAsync();
+        var request = await house.ReadAsync("SP-1");
+        var message = WireHouse.Message("SP-1", "5.0");
+        await using (var line = await house.ConnectAsync())
+        {
+            Assert.Equal(Ack, await AskAsync(line, Enq));
+            Assert.Equal(Ack, await AskAsync(line, FrameOf(1, "H|\\^&|||Invented reader")));
+            await line.WriteAsync(FrameOf(2, "P|1").AsMemory(..4), Cancel);
+        }
+
+        // The answer to the last frame never arrives: the program is gone, and the message is on the disk.
+        await using (var line = await house.ConnectAsync())
+        {
+            Assert.Equal(Ack, await AskAsync(line, Enq));
+            var records = message.Split('\r', StringSplitOptions.RemoveEmptyEntries);
+            for (var at = 0; at < records.Length - 1; at++)
+                Assert.Equal(Ack, await AskAsync(line, FrameOf(at + 1, records[at])));
+            await line.WriteAsync(FrameOf(records.Length, records[^1]), Cancel);
+            await house.Until(state => state.LastMessage == 1);
+        }
+
+        await house.CrashAsync();
+        await house.ListenAsync();
+        Assert.True(await house.SendAsync(message));
+        await house.UntilJudged(1);
+
+        Assert.Equal(1, house.State.LastMessage);
+        Assert.Equal(new ReadResult.Measured("5.0", "mg/L"), house.Of(request).Result);
+        Assert.Empty(house.State.Questions);
+    }
+
+    [Fact]
+    public async Task Line_AMessageOfOneMegabyte_IsTakenAndOneTooLongIsNot()
+    {
+        await using var house = await WireHouse.OpenAsync();
+        await house.ListenAsync();
+        var request = await house.ReadAsync("SP-1");
+        await using var reader = new DemoReader(await house.ConnectAsync(), TimeProvider.System);
+
+        Assert.True(await reader.SendAsync(Bytes(Long("5.0", 1_000_000)), Cancel));
+        await house.UntilJudged(1);
+        Assert.False(await reader.SendAsync(Bytes(Long("6.0", 4_300_000)), Cancel));
+
+        Assert.Equal(new ReadResult.Measured("5.0", "mg/L"), house.Of(request).Result);
+        Assert.True(house.State.Messages[1].Length > 1_000_000);
+        Assert.Equal(1, house.State.LastMessage);
+        Assert.Empty(house.Store.LeftOver());
+    }
+
+    /// <summary>A frame by hand: LIS01-A2, 6.3 (from memory), whose published vectors the framing is held to.</summary>
+    private static byte[] FrameOf(int number, string record)
+    {
+        byte[] summed = [(byte)('0' + (number % 8)), .. Bytes(record + "\r"), Etx];
+        var sum = summed.Aggregate(0, (before, one) => (before + one) % 256);
+        return [Stx, .. summed, .. Encoding.ASCII.GetBytes(sum.ToString("X2",
+            System.Globalization.CultureInfo.InvariantCulture)), 13, 10];
+    }
+
+    private static string Long(string value, int length)
+    {
+        var comments = new StringBuilder();
+        for (var number = 1; comments.Length < length; number++)
+            comments.Append(System.Globalization.CultureInfo.InvariantCulture,
+                $"C|{number}|I|{new string('x', 900)}\r");
+        return WireHouse.Message("SP-1", value, last: comments + "L|1|N\r");
+    }
+
+    private static byte[] Bytes(string text) => Encoding.UTF8.GetBytes(text);
+
+    private static async Task<byte> AskAsync(NetworkStream line, params byte[] said)
+    {
+        await line.WriteAsync(said, Cancel);
+        var answer = new byte[1];
+        await line.ReadExactlyAsync(answer, Cancel).AsTask().WaitAsync(Patience.Usual, Cancel);
+        return answer[0];
+    }
+
+    private static async Task<bool> IsStrangerCutAsync(WireHouse house)
+    {
+        try
+        {
+            await using var stranger = await house.ConnectAsync("127.0.0.2");
+            return await IsCutAsync(stranger);
+        }
+        catch (SocketException)
+        {
+            // Cut off before it knew that it was connected.
+            return true;
+        }
+    }
+
+    private static async Task<bool> IsCutAsync(NetworkStream line)
+    {
+        try
+        {
+            return await line.ReadAsync(new byte[1], Cancel).AsTask().WaitAsync(Patience.Usual, Cancel) == 0;
+        }
+        catch (IOException)
+        {
+            return true;
+        }
+    }
+}
