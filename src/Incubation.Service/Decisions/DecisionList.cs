@@ -171,7 +171,7 @@ public sealed class DecisionList(ClinicHost clinic, BenchRegistry benches, Cartr
 
     private IEnumerable<DecisionLine> OfRecord()
     {
-        foreach (var one in book.HeldAfterClose())
+        foreach (var one in book.HeldAfterClose(clinic.Log.Amendments.Reopened))
             yield return one.Proposal is { } proposal ? Proposed(one.Bench,
                 Say.Dotted(one.Specimen.Value, one.AssayName, ResultStatusText.Result(one)), proposal,
                 Address(one.Bench, one.Batch, "second", "request", one.Request.Value), DueAfter(one, proposal))
