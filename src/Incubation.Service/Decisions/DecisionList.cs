@@ -92,7 +92,7 @@ public sealed class DecisionList(ClinicHost clinic, BenchRegistry benches, Cartr
     /// oldest first; empty for who may see no specimens by name.
     /// </summary>
     public IReadOnlyList<DecisionLine> For(Actor? actor) =>
-        [.. All().Where(line => Access.May(actor, Right.SeeNamed, line.Bench?.Value))];
+        [.. All().Where(line => Access.May(actor, Right.SeeRecord, line.Bench?.Value))];
 
     /// <summary>How many of them an actor may decide.</summary>
     public int Count(Actor? actor) => All().Count(line => line.MayDecide(actor));
