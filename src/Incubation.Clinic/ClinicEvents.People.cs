@@ -17,6 +17,12 @@ public abstract partial record ClinicEvent
     /// <param name="Role">What the person may do.</param>
     public sealed record PersonAdded(PersonId Person, string Name, Role Role) : ClinicEvent;
 
+    /// <summary>Somebody who inspects the clinic may read what is kept until a day, and send nothing.</summary>
+    /// <param name="Person">The name to sign in with; never given to anybody else.</param>
+    /// <param name="Name">The name that people read.</param>
+    /// <param name="LastDay">The last day on which it opens anything, in the clinic's zone.</param>
+    public sealed record InspectorAdmitted(PersonId Person, string Name, LocalDate LastDay) : ClinicEvent;
+
     /// <summary>A person may do more, or less.</summary>
     public sealed record RoleChanged(PersonId Person, Role Role) : ClinicEvent;
 

@@ -90,6 +90,12 @@ public enum ClinicRefusal
     /// <summary>A key ends today at the earliest, and two years from today at the latest.</summary>
     KeyEndOutOfRange,
 
+    /// <summary>A sign-in to read ends today at the earliest, and thirty days from today at the latest.</summary>
+    InspectorEndOutOfRange,
+
+    /// <summary>Who inspects reads: no other role, no PIN, no passkey.</summary>
+    InspectorReads,
+
     /// <summary>No such passkey, or it is removed already.</summary>
     UnknownPasskey,
 

@@ -19,6 +19,9 @@ internal static class Callers
     /// <summary>Name of the one who reports steps.</summary>
     public const string Aide = "aide";
 
+    /// <summary>Name of the one who reads, and may send nothing.</summary>
+    public const string Inspector = "inspector";
+
     private const int Places = 40;
 
     /// <summary>Everybody, enrolled and signed in at a clinic that does not run yet.</summary>
@@ -32,6 +35,7 @@ internal static class Callers
         new(Aide, house.CookieOf("lena"), null),
         new(Supervisor, house.CookieOf("ines"), null),
         new(Administrator, house.CookieOf("mara"), null),
+        new(Inspector, house.CookieOf("ada"), null),
         .. Enum.GetValues<KeyScope>().Select(scope => new Caller("key: " + scope, null, house.KeyFor(null, scope))),
     ];
 

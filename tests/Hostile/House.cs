@@ -112,13 +112,19 @@ internal sealed class House : IAsyncDisposable
     public T Part<T>()
         where T : notnull => app.Services.GetRequiredService<T>();
 
-    /// <summary>The demo's people, in a clinic that has nobody.</summary>
+    private static readonly PersonId Inspector = new("ada");
+
+    /// <summary>The demo's people, in a clinic that has nobody; and somebody who inspects it.</summary>
     private void AddPeople()
     {
         var clinic = Part<ClinicHost>();
-        if (!clinic.Log.People.Persons.IsEmpty)
-            return;
         var begin = clinic.Log.Entries().Last().Provenance;
+        if (clinic.Log.People.Person(Inspector) is null)
+            clinic.Log.Record(new ClinicEvent.InspectorAdmitted(Inspector, "Ada", begin.Arrived
+                .InZone(clinic.Facts.Zone).Date.PlusDays(ClinicPerson.MostInspectorDays)),
+                begin with { Id = new ReportId("inspector") });
+        if (clinic.Log.People.Persons.Values.Any(person => person.Role != Role.Inspector))
+            return;
         clinic.Log.Record(
             [
                 new ClinicEvent.PersonAdded(new PersonId("lena"), "Lena", Role.Aide),

@@ -95,6 +95,9 @@ internal sealed class HttpRun(AttackedServer server)
             using var answer = await server.SendAsync(server.By(one.Caller), new HttpMethod(one.To.Method),
                 one.Path(known), one.Body(known));
             statuses[(int)answer.StatusCode] = statuses.GetValueOrDefault((int)answer.StatusCode) + 1;
+            if (one.Caller == Callers.Inspector && one.To.Body is not null && answer.IsSuccessStatusCode
+                && !one.To.Pattern.EndsWith("/time", StringComparison.Ordinal))
+                findings.Add($"{one}: taken from somebody who may only read");
             if ((int)answer.StatusCode >= 500 && !one.To.Pattern.StartsWith("/health", StringComparison.Ordinal))
                 findings.Add($"{one}: answered {(int)answer.StatusCode} {await TextAsync(answer)}");
         }

@@ -83,6 +83,8 @@ internal sealed class InsideRun : IAsyncDisposable
             {
                 var revision = loop.State.Revision;
                 outcomes.Add(await SayAsync(loop, clock, callers[command.Caller], json));
+                if (callers[command.Caller] is Actor.Person { Role: Role.Inspector } && outcomes[^1] == "recorded")
+                    findings.Add($"{command.Kind}: recorded from somebody who may only read");
                 // What changed nothing shows nothing new.
                 if (loop.State.Revision != revision)
                     await LookAsync(loop, log, clock, findings);
@@ -221,6 +223,7 @@ internal sealed class InsideRun : IAsyncDisposable
             Person("ines", SignInWay.Password, null), Person("ines", SignInWay.Password, null),
             Person("mara", SignInWay.Password, null), Person("mara", SignInWay.Password, null),
             .. Enum.GetValues<KeyScope>().Select(scope => Key(scope)),
+            Person("ada", SignInWay.Password, null), Person("ada", SignInWay.Pin, Device("tablet-1", DeviceKind.Tablet)),
         ];
     }
 }

@@ -53,6 +53,36 @@ public sealed class TellingDutyTest
         Assert.Null(scene.Find("R1").Telling);
     }
 
+    /// <summary>
+    /// A result that was entered once more forgot who had been told of the one before, and that somebody was to be.
+    /// </summary>
+    [Fact]
+    public void Entered_OnceMoreAfterACriticalOne_TheDutyStays()
+    {
+        var untold = ReadResults.Of("160");
+        Assert.IsType<Decision.Accepted>(Again(untold, 700, "16"));
+        Assert.Equal(TellingCause.EarlierCritical, untold.Find("R1").Telling!.Cause);
+        Assert.Equal(new Decision.Refused(Refusal.CriticalNotTold), untold.Say(705, new BenchCommand.CloseBatch()));
+
+        var told = ReadResults.Of("160");
+        told.Say(700, new BenchCommand.TellCritical(R("R1"), "Dr. Invented", true));
+        Again(told, 705, "160");
+        Assert.Null(told.Find("R1").Telling);
+        Again(told, 710, "16");
+        Assert.Equal((TellingCause.Correction, "Dr. Invented"),
+            (told.Find("R1").Telling!.Cause, told.Find("R1").Telling!.Known!.Whom));
+        Assert.Equal([At(660), At(710)], ResultValue.All(told.Find("R1").Result!, told.Find("R1").Status!)
+            .Select(value => value.At));
+
+        // What nobody was told of, and nobody had to be, was typed wrongly and no more.
+        var plain = ReadResults.Of("16");
+        Again(plain, 700, "17");
+        Assert.Empty(plain.Find("R1").Status!.Earlier);
+
+        static Decision Again(Scene scene, int at, string value) => scene.Say(at,
+            new BenchCommand.ResultEntered(R("R1"), new ShownResult.Value(value)));
+    }
+
     [Fact]
     public void Told_TheCorrectionToAnother_NeedsAReason()
     {

@@ -13,6 +13,8 @@ public static class PeopleStory
 
     public static PersonId Aide { get; } = PersonId.Of("lena");
 
+    public static PersonId Inspector { get; } = PersonId.Of("ada");
+
     public static DeviceId Tablet { get; } = DeviceId.Of("tablet-0001");
 
     private static readonly DeviceId Key = DeviceId.Of("key-0001");
@@ -56,6 +58,8 @@ public static class PeopleStory
         [new ClinicEvent.PasskeyUsed(Passkey.Passkey, 4),
             new ClinicEvent.SignedIn(Chief, SignInWay.Passkey, "192.0.2.7")],
         [new ClinicEvent.SignInRefused(Chief, SignInWay.Passkey, SignInFault.CountWentBack, "192.0.2.9")],
+        [new ClinicEvent.InspectorAdmitted(Inspector, "Ada", new LocalDate(2026, 3, 9)),
+            new ClinicEvent.SecretSet(Inspector, SecretKind.WelcomeCode)],
         [new ClinicEvent.SignedOut(Chief, SignOutCause.FromElsewhere), new ClinicEvent.PasskeyRemoved(Phone.Passkey)],
     ]);
 }

@@ -43,6 +43,16 @@ public sealed class PeopleStateTest
         { new ClinicEvent.DeviceRevoked(PeopleStory.Tablet), ClinicRefusal.UnknownDevice },
         { new ClinicEvent.KeyRevoked(DeviceId.Of("key-0001")), ClinicRefusal.UnknownKey },
         { new ClinicEvent.KeyMade(DeviceId.Of("k"), "K", [], null, Today), ClinicRefusal.NameMissing },
+        { new ClinicEvent.PersonAdded(PersonId.Of("x"), "X", Role.Inspector), ClinicRefusal.InspectorEndOutOfRange },
+        { Admitted("x", Today.PlusDays(-1)), ClinicRefusal.InspectorEndOutOfRange },
+        { Admitted("x", Today.PlusDays(ClinicPerson.MostInspectorDays + 1)), ClinicRefusal.InspectorEndOutOfRange },
+        { Admitted("lena", Today), ClinicRefusal.PersonAlreadyThere },
+        { Admitted("x", Today) with { Name = " " }, ClinicRefusal.NameMissing },
+        { new ClinicEvent.RoleChanged(PeopleStory.Inspector, Role.Administrator), ClinicRefusal.InspectorReads },
+        { new ClinicEvent.RoleChanged(PeopleStory.Aide, Role.Inspector), ClinicRefusal.InspectorReads },
+        { new ClinicEvent.SecretSet(PeopleStory.Inspector, SecretKind.Pin), ClinicRefusal.InspectorReads },
+        { PeopleStory.Passkey with { Passkey = DeviceId.Of("passkey-9"), Person = PeopleStory.Inspector },
+            ClinicRefusal.InspectorReads },
         { Key(null), ClinicRefusal.KeyEndOutOfRange },
         { Key(Today.PlusDays(-1)), ClinicRefusal.KeyEndOutOfRange },
         { Key(Today.PlusYears(2).PlusDays(1)), ClinicRefusal.KeyEndOutOfRange },
@@ -85,6 +95,45 @@ public sealed class PeopleStateTest
         Assert.True(later.EndsSoon(Today.PlusYears(2).PlusDays(-30)));
         Assert.True(old.IsGood(Today.PlusYears(50)) && !old.EndsSoon(Today.PlusYears(50)));
     }
+
+    [Fact]
+    public void Inspector_AfterTheLastDay_MayNotSignInAndComesBackUnderAnotherName()
+    {
+        Record(Admitted("kim", Today));
+        Record(Admitted("late", Today.PlusDays(ClinicPerson.MostInspectorDays)));
+        var kim = clinic.People.Person(PersonId.Of("kim"))!;
+
+        Assert.False(kim.HasEnded(Today));
+        Assert.True(kim.HasEnded(Today.PlusDays(1)));
+        Assert.IsType<ClinicDecision.Accepted>(Record(new ClinicEvent.PersonEnded(kim.Id)));
+        Assert.IsType<ClinicDecision.Accepted>(Record(new ClinicEvent.PersonResumed(kim.Id)));
+        foreach (var late in (ClinicEvent[])[new ClinicEvent.PersonResumed(kim.Id),
+            new ClinicEvent.SignedIn(kim.Id, SignInWay.Password, "192.0.2.7")])
+        {
+            var tomorrow = Provenance();
+            Assert.Equal(ClinicRefusal.InspectorEndOutOfRange, Assert.IsType<ClinicDecision.Refused>(clinic.Record(late,
+                tomorrow with { Arrived = tomorrow.Arrived + Duration.FromDays(1) })).Why);
+        }
+    }
+
+    /// <summary>Each right that there is and that will be: whoever inspects has those to read and no other.</summary>
+    [Theory]
+    [InlineData(SignInWay.Password)]
+    [InlineData(SignInWay.Passkey)]
+    [InlineData(SignInWay.Pin)]
+    public void May_OfAnInspector_ReadsAlone(SignInWay way)
+    {
+        var session = new Session("s", PeopleStory.Inspector, way, null, DeviceId.Of("browser-1"), default, default);
+        var tablet = new ClinicDevice(PeopleStory.Tablet, "T", DeviceKind.Tablet, null, default, PeopleStory.Chief,
+            false);
+        foreach (var on in (ClinicDevice?[])[null, tablet])
+            Assert.Equal([Right.Look, Right.ReadEvents, Right.SeeRecord, Right.SeeStock, Right.SeeReports],
+                Enum.GetValues<Right>().Where(right => Access.May(
+                    new Actor.Person(clinic.People.Person(PeopleStory.Inspector)!, session, on), right)));
+    }
+
+    private static ClinicEvent.InspectorAdmitted Admitted(string id, LocalDate lastDay) =>
+        new(PersonId.Of(id), "Kim", lastDay);
 
     private static LocalDate Today =>
         StoryProvenance.Of(1).Arrived.InZone(DateTimeZoneProviders.Tzdb["Europe/Berlin"]).Date;

@@ -1,3 +1,5 @@
+using System.Net.Http.Json;
+using System.Text.Json;
 using Incubation.Bench;
 using Incubation.Clinic.People;
 using Incubation.Model;
@@ -17,6 +19,39 @@ public sealed partial class LateReportsTest
 
     private Clinic.Record.AmendmentsState Amendments =>
         server.Services.GetRequiredService<ClinicHost>().Log.Amendments;
+
+    /// <summary>
+    /// Entered against another identity, released, closed, amended to what cannot be and back: it was out again without
+    /// anybody's second look, although of the value between nothing had been released.
+    /// </summary>
+    [Fact]
+    public async Task Amended_ToWhatCannotBeAndBack_WaitsForAReleaseAgain()
+    {
+        await RunOne("SP-001");
+        using (var ines = server.ClientAs("ines"))
+        using (var answer = await ines.PostAsJsonAsync("/api/v1/benches/bench-1/commands",
+            Flat("release-result") with { Request = "R06", Words = "The label was read again." }, Cancel))
+            Assert.Equal("recorded",
+                (await answer.Content.ReadFromJsonAsync<JsonElement>(Cancel)).GetProperty("kind").GetString());
+        await CloseTheRest();
+        var shown = Desk.Find("bench-1", 1, "R06")!;
+        Assert.Equal((ResultHold.None, true), (shown.Hold, shown.Use.IsReported));
+        var beyond = Desk.RuleOf(shown).Measuring.To!.Value * 10;
+        Assert.Empty(await Desk.AmendAsync(Ines, shown, new WantedAmendment($"<{beyond}", "Misread.", null)));
+
+        Assert.Empty(await Desk.AmendAsync(Ines, Desk.Find("bench-1", 1, "R06")!,
+            new WantedAmendment("1.9", "Read again.", null)));
+
+        var held = Desk.Find("bench-1", 1, "R06")!;
+        Assert.Equal((ResultHold.OtherIdentity, false, null), (held.Hold, held.Use.IsReported, held.Released));
+        var book = server.Services.GetRequiredService<Records.Batches.CartridgeProjection>();
+        Assert.Single(book.HeldAfterClose(Amendments.Reopened), one => one.Request.Value == "R06");
+        var releases = server.Services.GetRequiredService<ReleaseService>();
+        Assert.Empty(await releases.ReleaseAsync(Ines, releases.Find("bench-1", 1, "R06")!, "The request form."));
+        Assert.Equal(("1.9", true), (((ReadResult.Measured)Desk.Find("bench-1", 1, "R06")!.Result!).Value,
+            Desk.Find("bench-1", 1, "R06")!.Use.IsReported));
+        Assert.Empty(book.HeldAfterClose(Amendments.Reopened));
+    }
 
     [Fact]
     public async Task Amended_AClosedResult_IsToldHeldAndShownWithBothTimes()

@@ -53,6 +53,19 @@ public sealed class ServerFactory : WebApplicationFactory<Program>
         return client;
     }
 
+    /// <summary>Lets somebody read until a day, today where none is named; shows the code for a password.</summary>
+    public string Admit(string person, NodaTime.LocalDate? lastDay = null)
+    {
+        var desk = Services.GetRequiredService<PeopleService>();
+        return desk.Admit(Administrator, person, "Ada", $"{lastDay ?? desk.Today:uuuu-MM-dd}").Shown!;
+    }
+
+    /// <summary>The demo's administrator.</summary>
+    public static Actor.Person Administrator { get; } = new(
+        new ClinicPerson(new PersonId("mara"), "Mara", Role.Administrator, true, true, true),
+        new Session("s", new PersonId("mara"), SignInWay.Password, null, new DeviceId("browser-1"), default, default),
+        null);
+
     /// <summary>A sign-in of one of the demo's people, as its browser sends it.</summary>
     public string CookieOf(string person) =>
         "incubation=" + Services.GetRequiredService<Sessions>()

@@ -156,6 +156,28 @@ internal static class Results
         };
     }
 
+    /// <summary>
+    /// What stands of a result that is entered once more: an amendment that waits is decided whatever is entered, and
+    /// what was told, or is to be told, of the value before is not forgotten by it.
+    /// </summary>
+    private static ResultStatus After(Cartridge cartridge, ReadResult entered, ResultStatus status)
+    {
+        if (cartridge is not { Result: { } before, Status: { } was })
+            return status;
+        status = status with { Proposal = was.Proposal, Declined = was.Declined };
+        if (was is { Told: null, Waived: null, Earlier.IsEmpty: true } && cartridge.Telling is null)
+            return status;
+        var kept = status with { EnteredAt = was.EnteredAt, EnteredBy = was.EnteredBy, Earlier = was.Earlier };
+        return before == entered ? kept with { Told = was.Told, Waived = was.Waived } : kept with
+        {
+            Earlier = was.Earlier.Add(new EarlierResult(before, status.EnteredAt, status.EnteredBy, Words.EnteredAgain)
+            {
+                Told = was.Told,
+                Waived = was.Waived,
+            }),
+        };
+    }
+
     /// <summary>What speaks against a second look, or null.</summary>
     private static Decision? AgainstLook(Cartridge cartridge, string why, Provenance provenance) =>
         cartridge.Status?.Proposal is not { } proposal
@@ -174,12 +196,8 @@ internal static class Results
             {
                 Result = entered.Result,
                 HeldForControls = entered.Held && LotGates.GateOf(state, cartridge) is not null,
-                // An amendment that waits is decided, whatever is entered meanwhile.
-                Status = new ResultStatus(entered.Identity, provenance.At, provenance.Person, null, [], null)
-                {
-                    Proposal = cartridge.Status?.Proposal,
-                    Declined = cartridge.Status?.Declined ?? [],
-                },
+                Status = After(cartridge, entered.Result, new ResultStatus(entered.Identity, provenance.At,
+                    provenance.Person, null, [], null)),
             }),
             BenchEvent.ResultNotChecked not => WithStatus(state, not.Request, status =>
                 status with { NotChecked = true, Sender = not.Sender }),

@@ -32,9 +32,8 @@ public enum Right
     /// <summary>
     /// What needs a supervisor, and no program may do: enrol and revoke tablets and wall screens; set up benches and
     /// set their incubators; write and approve assay sheets; keep panels; set the controls' rules and targets, record
-    /// what was done about failed ones and review the results released before; let a lot out of quarantine; release
-    /// held results and amend the record; confirm the machine's clock; see reports, step times, what-if days and the
-    /// clinic's log.
+    /// what was done about failed ones and review the results released before; let a lot out of quarantine; release held results and
+    /// amend the record; confirm the machine's clock; ask for what-if days.
     /// </summary>
     Supervise,
 
@@ -50,9 +49,20 @@ public enum Right
     SeeBench,
 
     /// <summary>
-    /// See specimens, requests and results by name away from the bench: batches, labels, run sheets, records.
+    /// See specimens, requests and results by name away from the bench: batches, labels, run sheets, what waits.
     /// </summary>
     SeeNamed,
+
+    /// <summary>See what is kept by name, and change nothing: records, batches played again, controls, what needs a
+    /// decision.</summary>
+    SeeRecord,
+
+    /// <summary>See the stock, and change nothing: a person's doing.</summary>
+    SeeStock,
+
+    /// <summary>See reports, step times, assay sheets, the control programme, bundles and the clinic's log, and change
+    /// nothing.</summary>
+    SeeReports,
 }
 
 /// <summary>The one table of who may do what, to which bench.</summary>
@@ -74,11 +84,15 @@ public static class Access
 
     private static bool Has(Actor.Person person, Right right) => right switch
     {
-        Right.Look or Right.SeeBench or Right.SeeNamed or Right.Report or Right.Direct or Right.ConfirmTime
+        Right.Look or Right.SeeRecord or Right.SeeStock => true,
+        // Whoever inspects reads, and nothing else: each right that is added is refused here until it is said.
+        Right.SeeReports or Right.ReadEvents when person.Role == Role.Inspector => true,
+        _ when person.Role == Role.Inspector => false,
+        Right.SeeBench or Right.SeeNamed or Right.Report or Right.Direct or Right.ConfirmTime
             or Right.AddRequests or Right.KeepStock => true,
         Right.OwnAccount => person.Session.Way is SignInWay.Password or SignInWay.Passkey,
         Right.Switch => person.On is { Kind: DeviceKind.Tablet },
-        Right.ReadEvents or Right.Supervise => person.Role >= Role.Supervisor,
+        Right.ReadEvents or Right.SeeReports or Right.Supervise => person.Role >= Role.Supervisor,
         Right.Administer => person.Role >= Role.Administrator,
         _ => false,
     };
@@ -88,7 +102,8 @@ public static class Access
         KeyScope.Look => right == Right.Look,
         KeyScope.Requests => right == Right.AddRequests,
         KeyScope.Events => right == Right.ReadEvents,
-        KeyScope.Bench => right is Right.Look or Right.SeeBench or Right.SeeNamed or Right.Report or Right.Direct,
+        KeyScope.Bench => right is Right.Look or Right.SeeBench or Right.SeeNamed or Right.SeeRecord or Right.Report
+            or Right.Direct,
         _ => false,
     };
 }

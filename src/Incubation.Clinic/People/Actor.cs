@@ -13,7 +13,7 @@ public abstract record Actor(DeviceId Device)
     public sealed record Person(ClinicPerson Who, Session Session, ClinicDevice? On) : Actor(Session.Name)
     {
         /// <summary>What the person may do here: a PIN alone gives no more than an aide's rights.</summary>
-        public Role Role => Session.Way == SignInWay.Pin ? Role.Aide : Who.Role;
+        public Role Role => Session.Way == SignInWay.Pin && Who.Role > Role.Aide ? Role.Aide : Who.Role;
     }
 
     /// <summary>An enrolled tablet or wall screen on which nobody is signed in.</summary>

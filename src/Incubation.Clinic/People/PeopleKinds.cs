@@ -1,8 +1,11 @@
 namespace Incubation.Clinic.People;
 
-/// <summary>What a person may do; each may do what those before may.</summary>
+/// <summary>What a person may do; from the aide on, each may do what those before may.</summary>
 public enum Role
 {
+    /// <summary>Reads what is kept until a day that was said, and sends nothing: somebody who inspects.</summary>
+    Inspector,
+
     /// <summary>Works at the bench.</summary>
     Aide,
 

@@ -12,7 +12,21 @@ namespace Incubation.Clinic.People;
 /// <param name="IsActive">Whether the person may sign in.</param>
 /// <param name="HasPassword">Whether a password was ever set.</param>
 /// <param name="HasPin">Whether a PIN was ever set.</param>
-public sealed record ClinicPerson(PersonId Id, string Name, Role Role, bool IsActive, bool HasPassword, bool HasPin);
+/// <param name="LastDay">The last day on which the person may sign in, in the clinic's zone: of an inspector alone, and
+/// of each of them; null for everybody else.</param>
+public sealed record ClinicPerson(PersonId Id, string Name, Role Role, bool IsActive, bool HasPassword, bool HasPin,
+    LocalDate? LastDay = null)
+{
+    /// <summary>No sign-in to read lasts longer from the day on which it is made: an inspection's weeks, judged.
+    /// </summary>
+    public const int MostInspectorDays = 30;
+
+    /// <summary>Whether the last day has passed.</summary>
+    public bool HasEnded(LocalDate today) => LastDay < today;
+
+    internal static bool MayEnd(LocalDate day, LocalDate today) =>
+        day >= today && day <= today.PlusDays(MostInspectorDays);
+}
 
 /// <summary>An enrolled tablet or wall screen.</summary>
 /// <param name="Id">Names it in the log.</param>
@@ -116,6 +130,12 @@ public sealed record PeopleState
                 Persons = Persons.SetItem(added.Person,
                 new ClinicPerson(added.Person, added.Name, added.Role, true, false, false))
             },
+        ClinicEvent.InspectorAdmitted admitted =>
+            this with
+            {
+                Persons = Persons.SetItem(admitted.Person, new ClinicPerson(
+                    admitted.Person, admitted.Name, Role.Inspector, true, false, false, admitted.LastDay))
+            },
         ClinicEvent.RoleChanged changed => With(changed.Person, person => person with { Role = changed.Role }),
         ClinicEvent.PersonEnded ended =>
             With(ended.Person, person => person with { IsActive = false, HasPassword = false, HasPin = false })
@@ -173,6 +193,24 @@ public sealed record PeopleState
                 new(ClinicRefusal.NameMissing, added.Person.Value),
             ClinicEvent.PersonAdded added when Persons.ContainsKey(added.Person) =>
                 new(ClinicRefusal.PersonAlreadyThere, added.Person.Value),
+            ClinicEvent.PersonAdded { Role: Role.Inspector } added =>
+                new(ClinicRefusal.InspectorEndOutOfRange, added.Name),
+            ClinicEvent.InspectorAdmitted admitted when string.IsNullOrWhiteSpace(admitted.Name) =>
+                new(ClinicRefusal.NameMissing, admitted.Person.Value),
+            ClinicEvent.InspectorAdmitted admitted when Persons.ContainsKey(admitted.Person) =>
+                new(ClinicRefusal.PersonAlreadyThere, admitted.Person.Value),
+            ClinicEvent.InspectorAdmitted admitted when !ClinicPerson.MayEnd(admitted.LastDay, today) =>
+                new(ClinicRefusal.InspectorEndOutOfRange, admitted.Name),
+            ClinicEvent.RoleChanged changed when changed.Role == Role.Inspector || IsInspector(changed.Person) =>
+                new(ClinicRefusal.InspectorReads, changed.Person.Value),
+            ClinicEvent.PersonResumed resumed when Person(resumed.Person)?.HasEnded(today) == true =>
+                new(ClinicRefusal.InspectorEndOutOfRange, resumed.Person.Value),
+            ClinicEvent.SecretSet { Secret: SecretKind.Pin } set when IsInspector(set.Person) =>
+                new(ClinicRefusal.InspectorReads, set.Person.Value),
+            ClinicEvent.SignedIn signed when Person(signed.Person)?.HasEnded(today) == true =>
+                new(ClinicRefusal.InspectorEndOutOfRange, signed.Person.Value),
+            ClinicEvent.PasskeyAdded added when IsInspector(added.Person) =>
+                new(ClinicRefusal.InspectorReads, added.Person.Value),
             ClinicEvent.RoleChanged changed => AgainstLoss(changed.Person, changed.Role == Role.Administrator),
             ClinicEvent.PersonEnded ended => AgainstLoss(ended.Person, false),
             ClinicEvent.PersonResumed resumed => AgainstUnknown(resumed.Person),
@@ -203,6 +241,8 @@ public sealed record PeopleState
 
     /// <summary>How the names begin that the log gives to browsers in which somebody has signed in.</summary>
     public const string KnownBrowser = "browser-";
+
+    private bool IsInspector(PersonId id) => Person(id)?.Role == Role.Inspector;
 
     private static bool IsActiveAdministrator(ClinicPerson person) =>
         person is { IsActive: true, Role: Role.Administrator };

@@ -104,6 +104,15 @@ public sealed record AmendmentsState
         .Where(last => last.Question is not null && ReleaseOf(last.Amended.Bench, last.Amended.Request) is null)
         .OrderBy(last => last.Sequence);
 
+    /// <summary>
+    /// Results that were amended to a value that cannot be, then to one that can, and that nobody has released since:
+    /// whatever was released before the close waits again.
+    /// </summary>
+    public IEnumerable<(BenchId Bench, int Batch, RequestId Request)> Reopened => All.Values
+        .Where(all => all[^1].Question is null && all.Exists(one => one.Question is not null))
+        .Select(all => all[^1].Amended).Select(last => (last.Bench, last.Batch, last.Request))
+        .Where(one => ReleaseOf(one.Bench, one.Request) is null);
+
     /// <summary>Every amendment that was entered after the close and waits for a second person, oldest first.</summary>
     public IEnumerable<WaitingAmendment> Waiting => Proposed.Values.OrderBy(one => one.Sequence);
 

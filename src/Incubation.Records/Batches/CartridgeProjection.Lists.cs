@@ -62,8 +62,12 @@ public sealed partial class CartridgeProjection
     /// <summary>
     /// Cartridges of closed batches whose result is held and that nobody has released since, the oldest first.
     /// </summary>
-    public IReadOnlyList<CartridgeRecord> HeldAfterClose()
+    /// <param name="reopened">Those whose release before the close holds no more, by what the clinic's stream tells.
+    /// </param>
+    public IReadOnlyList<CartridgeRecord> HeldAfterClose(
+        IEnumerable<(BenchId Bench, int Batch, RequestId Request)> reopened)
     {
+        ArgumentNullException.ThrowIfNull(reopened);
         CatchUp();
         List<CartridgeRow> rows;
         using (var context = file.Read())
@@ -72,9 +76,17 @@ public sealed partial class CartridgeProjection
                     && context.Batches.Any(batch => batch.Bench == row.Bench && batch.Number == row.Batch
                         && batch.Last != null))
                 .OrderBy(row => row.At).ThenBy(row => row.Request)];
+            // What was released before the close waits again after a value that cannot be: the clinic's rows say so.
+            foreach (var (bench, batch, request) in reopened)
+                rows.AddRange(context.Cartridges.Where(row => row.Bench == bench.Value && row.Batch == batch
+                    && row.Request == request.Value && row.Standing != nameof(CartridgeStatus.ResultHeld)));
         }
 
-        return [.. Told(rows).Where(one => one.Standing == CartridgeStatus.ResultHeld)];
+        return
+        [
+            .. Told(rows).Where(one => one.Standing == CartridgeStatus.ResultHeld).OrderBy(one => one.At)
+                .ThenBy(one => one.Request.Value, StringComparer.Ordinal),
+        ];
     }
 
     /// <summary>

@@ -152,6 +152,12 @@ public sealed record CartridgeRecord(
     /// <summary>What holds its result apart from what is asked about its value, and from an amendment.</summary>
     public ResultHold HoldOtherwise { get; init; }
 
+    /// <summary>
+    /// What would hold its result apart from what is asked about its value and from an amendment, if nobody had
+    /// released it.
+    /// </summary>
+    public ResultHold HoldUnreleased { get; init; }
+
     /// <summary>Every value that its result has had; null where there is none.</summary>
     public ResultHistory? Values { get; init; }
 

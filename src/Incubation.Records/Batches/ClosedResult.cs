@@ -34,9 +34,12 @@ internal static class ClosedResult
     private static CartridgeRecord Standing(CartridgeRecord closed, AmendmentsState amendments, ResultRule rule)
     {
         var release = amendments.ReleaseOf(closed.Bench, closed.Request);
+        var all = amendments.Of(closed.Bench, closed.Request);
+        // Of a value that cannot be nothing was released yet, whatever was of the one before it: nor of the next one.
+        if (closed.Released is not null && all.Exists(one => one.Question is not null))
+            closed = Unreleased(closed);
         if (release is not null && closed.Standing == CartridgeStatus.ResultHeld)
             closed = Released(closed, release);
-        var all = amendments.Of(closed.Bench, closed.Request);
         var tellings = amendments.TellingsOf(closed.Bench, closed.Request);
         if (all.IsEmpty && tellings.IsEmpty)
             return closed;
@@ -66,6 +69,17 @@ internal static class ClosedResult
             Hold = closed.HoldUnamended,
             Proposal = null,
         };
+
+    /// <summary>What held it before somebody released it holds it again.</summary>
+    private static CartridgeRecord Unreleased(CartridgeRecord closed) => closed with
+    {
+        Standing = closed.HoldUnreleased == ResultHold.None ? closed.Standing : CartridgeStatus.ResultHeld,
+        Hold = closed.HoldUnreleased == ResultHold.None ? closed.Hold : closed.HoldUnreleased,
+        HoldUnamended = closed.HoldUnreleased,
+        HoldOtherwise = closed.HoldUnreleased,
+        Released = null,
+        Release = RecordedStep.None,
+    };
 
     private static CartridgeRecord Released(CartridgeRecord held, ClosedRelease release) => held with
     {

@@ -80,6 +80,7 @@ internal static class PeopleEvents
     [
         new("retention-set", 1, typeof(ClinicEvent.RetentionSet)),
         new("person-added", 1, typeof(ClinicEvent.PersonAdded)),
+        new("inspector-admitted", 1, typeof(ClinicEvent.InspectorAdmitted)),
         new("role-changed", 1, typeof(ClinicEvent.RoleChanged)),
         new("person-ended", 1, typeof(ClinicEvent.PersonEnded)),
         new("person-resumed", 1, typeof(ClinicEvent.PersonResumed)),

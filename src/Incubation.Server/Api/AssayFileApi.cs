@@ -17,5 +17,5 @@ internal static class AssayFileApi
             ? Results.File(Encoding.UTF8.GetBytes(desk.Export(new AssayCode(code))), "application/json",
                 $"assay-{code}.json")
             : Results.NotFound())
-            .WithMetadata(new NeedsAttribute(Right.Supervise)).ExcludeFromDescription();
+            .WithMetadata(new NeedsAttribute(Right.SeeReports)).ExcludeFromDescription();
 }

@@ -17,7 +17,7 @@ public static class PlayApi
     public static void MapPlayApi(this IEndpointRouteBuilder app)
     {
         var api = app.MapGroup("/api/v1/benches/{bench}/batches/{batch:int}/moments").WithTags("Record")
-            .RequireRateLimiting(Limits.Usual).WithMetadata(new NeedsAttribute(Right.SeeNamed));
+            .RequireRateLimiting(Limits.Usual).WithMetadata(new NeedsAttribute(Right.SeeRecord));
         api.MapGet("", Moments).WithName("moments").WithSummary("What was recorded of a batch")
             .WithDescription("Every row in order, with its instant and in words.");
         api.MapGet("/{index:int}", Show).WithName("moment").WithSummary("A bench after a moment")

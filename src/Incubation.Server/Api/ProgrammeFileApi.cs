@@ -24,7 +24,7 @@ internal static class ProgrammeFileApi
 
     private static void Map(IEndpointRouteBuilder app, string pattern, Delegate handler) =>
         app.MapGet(pattern, handler).RequireRateLimiting(Limits.Usual)
-            .WithMetadata(new NeedsAttribute(Right.Supervise)).ExcludeFromDescription();
+            .WithMetadata(new NeedsAttribute(Right.SeeReports)).ExcludeFromDescription();
 
     /// <summary>
     /// Lines as a file that a spreadsheet reads in the right letters; not found where there are none.

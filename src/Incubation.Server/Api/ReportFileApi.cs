@@ -31,7 +31,7 @@ internal static class ReportFileApi
                     : Results.Problem(statusCode: StatusCodes.Status404NotFound, detail: bundle.Nothing
                         ?? ApiWords.NoSuchTable);
             })
-            .RequireRateLimiting(Limits.Usual).WithMetadata(new NeedsAttribute(Right.Supervise))
+            .RequireRateLimiting(Limits.Usual).WithMetadata(new NeedsAttribute(Right.SeeReports))
             .ExcludeFromDescription();
         app.MapGet("/record/{bench}/{batch:int}/bundle.zip",
             (HttpContext context, BundleService desk, BenchClock clock, Actors actors, AccessLog looks, string bench,
@@ -47,13 +47,13 @@ internal static class ReportFileApi
                     : Results.File(BundleService.Zip(files, clock.Now), "application/zip",
                         $"bundle-{bench}-{batch}-{request}.zip");
             })
-            .RequireRateLimiting(Limits.Usual).WithMetadata(new NeedsAttribute(Right.Supervise))
+            .RequireRateLimiting(Limits.Usual).WithMetadata(new NeedsAttribute(Right.SeeReports))
             .ExcludeFromDescription();
         app.MapGet("/step-times.csv", (HttpContext context, StepTimeService desk, Actors actors, string? bench) =>
                 Results.File(
                     InBytes(desk.Make(actors.Present(context.User), bench, null).Overview), RecordApi.CsvType,
                     "step-times.csv"))
-            .RequireRateLimiting(Limits.Usual).WithMetadata(new NeedsAttribute(Right.Supervise))
+            .RequireRateLimiting(Limits.Usual).WithMetadata(new NeedsAttribute(Right.SeeReports))
             .ExcludeFromDescription();
     }
 

@@ -47,6 +47,7 @@ public static class ServerHost
         var lengths = SessionLengths.Read(builder.Configuration, faults);
         var passkeys = PasskeySettings.Read(builder.Configuration, faults);
         builder.Services.AddSingleton(StockSettings.Read(builder.Configuration, faults));
+        builder.Services.AddSingleton(InspectorSettings.Read(builder.Configuration, faults));
         builder.Services.AddSingleton(PatienceSettings.Read(builder.Configuration, faults));
         var tls = TlsSettings.Read(builder.Configuration, TimeProvider.System.GetUtcNow(), faults);
         if (faults.Count == 0)

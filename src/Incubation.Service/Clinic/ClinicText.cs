@@ -37,6 +37,8 @@ public static class ClinicText
         ClinicRefusal.UnknownDevice => ClinicRefusalWords.DeviceUnknown,
         ClinicRefusal.UnknownKey => ClinicRefusalWords.KeyUnknownToRevoke,
         ClinicRefusal.KeyEndOutOfRange => ClinicRefusalWords.KeyEndOutOfRange,
+        ClinicRefusal.InspectorEndOutOfRange => ClinicRefusalWords.InspectorEndOutOfRange,
+        ClinicRefusal.InspectorReads => ClinicRefusalWords.InspectorReads,
         ClinicRefusal.UnknownPasskey => ClinicRefusalWords.PasskeyUnknown,
         ClinicRefusal.PasskeyAlreadyThere => ClinicRefusalWords.PasskeyAlreadyThere,
         ClinicRefusal.TooManyPasskeys => ClinicRefusalWords.TooManyPasskeys,

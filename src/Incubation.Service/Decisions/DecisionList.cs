@@ -96,7 +96,7 @@ public sealed class DecisionList(ClinicHost clinic, BenchRegistry benches, Cartr
     /// oldest first; empty for who may see no specimens by name.
     /// </summary>
     public IReadOnlyList<DecisionLine> For(Actor? actor) =>
-        [.. All().Where(line => Access.May(actor, Right.SeeNamed, line.Bench?.Value))];
+        [.. All().Where(line => Access.May(actor, Right.SeeRecord, line.Bench?.Value))];
 
     /// <summary>How many of them an actor may decide.</summary>
     public int Count(Actor? actor) => All().Count(line => line.MayDecide(actor));
@@ -183,7 +183,7 @@ public sealed class DecisionList(ClinicHost clinic, BenchRegistry benches, Cartr
 
     private IEnumerable<DecisionLine> OfRecord()
     {
-        foreach (var one in book.HeldAfterClose())
+        foreach (var one in book.HeldAfterClose(clinic.Log.Amendments.Reopened))
             yield return one.Proposal is { } proposal ? Proposed(one.Bench,
                 Say.Dotted(one.Specimen.Value, one.AssayName, ResultStatusText.Result(one)), proposal,
                 Address(one.Bench, one.Batch, "second", "request", one.Request.Value), DueAfter(one, proposal))

@@ -9,6 +9,7 @@ using Incubation.Service.Text;
 using Microsoft.AspNetCore.Identity;
 using NodaTime;
 using NodaTime.Extensions;
+using NodaTime.Text;
 
 namespace Incubation.Service.People;
 
@@ -43,6 +44,29 @@ public sealed class PeopleService(
             [new ClinicEvent.PersonAdded(person, name!.Trim(), role)]);
     }
 
+    /// <summary>
+    /// Lets somebody read what is kept until the end of a day, and send nothing; shows the code with which they set
+    /// their password, once.
+    /// </summary>
+    public Outcome Admit(Actor actor, string? id, string? name, string? lastDay)
+    {
+        if (!Access.May(actor, Right.Administer))
+            return new Outcome(Words.NotAllowed);
+        var wanted = id?.Trim().ToLowerInvariant() ?? "";
+        if (!IsName(wanted))
+            return new Outcome(PeopleWords.PersonIdFault);
+        if (!Bounds.IsName(name?.Trim()))
+            return new Outcome(PeopleWords.PersonNameFault);
+        if (LocalDatePattern.Iso.Parse(lastDay ?? "") is not { Success: true } day)
+            return new Outcome(Say.Of(PeopleWords.InspectorDayFault, ClinicPerson.MostInspectorDays));
+        var person = new PersonId(wanted);
+        return WithCode(Provenances.Of(actor, clock), person,
+            [new ClinicEvent.InspectorAdmitted(person, name!.Trim(), day.Value)]);
+    }
+
+    /// <summary>Today, in the clinic's zone.</summary>
+    public LocalDate Today => clinic.Today(clock.Now);
+
     /// <summary>Gives a person a new code; what they have now goes on until they use it.</summary>
     public Outcome NewCode(Actor actor, PersonId person) =>
         Access.May(actor, Right.Administer)
@@ -76,7 +100,7 @@ public sealed class PeopleService(
         if (backOff.MustWait(guess) is { } sentence)
             return new Outcome(sentence);
         var secret = person is null ? null : store.Find(name, SecretKind.WelcomeCode);
-        if (person is not { IsActive: true } || secret is null || secret.Expires < real.GetUtcNow().ToInstant()
+        if (person is not { IsActive: true } || person.HasEnded(Today) || secret is null || secret.Expires < real.GetUtcNow().ToInstant()
             || !Tokens.Fits(Tokens.Normal(code), secret.Hash))
             return new Outcome(PeopleWords.WelcomeWrong);
         backOff.Right(guess);
@@ -126,6 +150,8 @@ public sealed class PeopleService(
         string? session)
     {
         var newPin = string.IsNullOrEmpty(pin) ? null : pin;
+        if (newPin is not null && person.Role == Role.Inspector)
+            return new Outcome(PeopleWords.InspectorNoPin);
         if (newPin is not null && PasswordRule.PinFault(newPin) is { } fault)
             return new Outcome(fault);
         if (password is null && session is null)

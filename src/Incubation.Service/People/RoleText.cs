@@ -8,6 +8,7 @@ public static class RoleText
     /// <summary>A role.</summary>
     public static string Of(Role role) => role switch
     {
+        Role.Inspector => PeopleWords.RoleInspector,
         Role.Aide => PeopleWords.RoleAide,
         Role.Supervisor => PeopleWords.RoleSupervisor,
         _ => PeopleWords.RoleAdministrator,

@@ -247,6 +247,7 @@ public sealed class Sessions
         return people.Person(session.Person) is not { IsActive: true } ? SignOutCause.Withdrawn
             : session.Device is { } device && people.Devices.GetValueOrDefault(device) is not { IsRevoked: false }
             ? SignOutCause.Withdrawn
+            : people.Person(session.Person)!.HasEnded(clinic.Today(clock.Now)) ? SignOutCause.Expired
             : Now - session.Started > Lengths.Longest ? SignOutCause.Expired
             : Now - session.LastSeen > idle ? SignOutCause.Idle
             : null;

@@ -159,8 +159,11 @@ public sealed partial class SignInService(ClinicHost clinic, PeopleStore store, 
         if (attempt.Who is not { } who || !fits)
             return Refuse(attempt, SignInFault.Wrong, attempt.Way == SignInWay.Pin
                 ? PeopleWords.PinWrong : PeopleWords.SignInWrong);
-        if (!who.IsActive)
+        if (!who.IsActive || who.HasEnded(clinic.Today(clock.Now)))
             return Refuse(attempt, SignInFault.Ended, PeopleWords.SignInEnded);
+        // What is signed in on a tablet stands at a bench for all; who inspects has no part in it.
+        if (who.Role == Role.Inspector && attempt.Place.Device is not null)
+            return new SignInOutcome.Refused(PeopleWords.InspectorNotOnTablet);
         backOff.Right(GuessOf(attempt));
         try
         {

@@ -59,6 +59,8 @@ public static class ClinicEventText
             ClinicEvent.ClockConfirmed => RecordWords.LogClockConfirmed,
             ClinicEvent.PersonAdded added =>
                 Say.Of(RecordWords.LogPersonAdded, added.Name, added.Person, RoleText.Of(added.Role)),
+            ClinicEvent.InspectorAdmitted admitted => Say.Of(RecordWords.LogInspectorAdmitted, admitted.Name,
+                admitted.Person, Say.Day(admitted.LastDay)),
             ClinicEvent.RoleChanged changed =>
                 Say.Of(RecordWords.LogRoleChanged, Name(changed.Person), RoleText.Of(changed.Role)),
             ClinicEvent.PersonEnded ended => Say.Of(RecordWords.LogPersonEnded, Name(ended.Person)),

@@ -61,7 +61,8 @@ public sealed class SecondLookService(CartridgeProjection book, ClinicHost clini
             return [new FormFault("why", RecordWords.WhyMissing)];
         List<ClinicEvent> events = [new ClinicEvent.ClosedAmendmentDecided(shown.Bench, shown.Batch, shown.Request,
             proposal, confirmed, words)];
-        if (confirmed)
+        // Where the same was entered once more meanwhile, nothing is left to be amended.
+        if (confirmed && shown.Result != proposal.After)
             events.AddRange(Made(shown, proposal));
         var outcome = Outcome.Of(() => clinic.Log.Record(events, Provenances.Of(actor, clock)));
         if (!outcome.IsDone)

@@ -1,5 +1,7 @@
 using Incubation.Bench;
+using Incubation.Clinic.Programme;
 using Incubation.Model;
+using Incubation.Model.Controls;
 using NodaTime;
 
 namespace Incubation.Clinic.Tests.Gates;
@@ -11,6 +13,8 @@ internal sealed partial class GateDriver
 
     private bool Amend(Step.Amended amended, Instant now)
     {
+        if (clinic.Amendments.NeedsSecond)
+            return Propose(new Step.Proposed(amended.Wait, amended.Cart, amended.Value), now);
         var (bench, request) = Find(amended.Cart);
         if (bench >= 0)
             return Say(bench, now, new BenchCommand.AmendResult(request, Shown(amended.Value), "Typed wrongly."));
@@ -43,10 +47,35 @@ internal sealed partial class GateDriver
             return false;
         List<ClinicEvent> events = [new ClinicEvent.ClosedAmendmentDecided(state.Id, state.Batch, cartridge.Id, waits,
             looked.IsConfirmed, "Compared.")];
-        if (looked.IsConfirmed)
+        if (looked.IsConfirmed && ResultOf(state.Id, cartridge) != waits.After)
             events.Add(new ClinicEvent.ClosedResultAmended(state.Id, state.Batch, cartridge.Id,
                 ResultOf(state.Id, cartridge)!, waits.After, waits.Why, null));
         return Record(now, by, [.. events]);
+    }
+
+    /// <summary>Of which results somebody must be told, and why.</summary>
+    private IEnumerable<string> ToTell() => benches.SelectMany(bench => bench!.Cartridges)
+        .Where(one => one.Telling is not null
+            && one.Stage is not (CartridgeStage.Discarded or CartridgeStage.Withdrawn))
+        .Select(one => $"{one.Id}!{one.Telling!.Cause switch
+        {
+            TellingCause.Critical => "critical",
+            TellingCause.Correction => "correction",
+            _ => "earlier",
+        }}");
+
+    /// <summary>A lot is compared with the other one of its assay by one specimen, and decided upon at once.</summary>
+    private bool Compare(Step.Compared compared, Instant now)
+    {
+        var number = clinic.Comparisons.Cases.Count + 1;
+        var other = assayOf.Keys.First(lot => lot != compared.Lot && assayOf[lot] == assayOf[compared.Lot]);
+        return Record(now, Aide,
+            new ClinicEvent.LotComparisonBegun(number, new AssayCode(assayOf[other]), new LotCode(other),
+                new LotCode(compared.Lot), new LotCriterion(DifferenceUnit.Percent, 10, 1)),
+            new ClinicEvent.LotPairSet(number, 1, "S1", new ComparedResult(100, null, null),
+                new ComparedResult(105, null, null)),
+            new ClinicEvent.LotComparisonSettled(number,
+                compared.IsAccepted ? LotDecision.Accepted : LotDecision.Refused, "Looked at."));
     }
 
     /// <summary>The amendment of a closed batch's result that waits, entered before its close or after it.</summary>

@@ -53,7 +53,7 @@ internal sealed partial class GateDriver
                 new ControlRules(false, true, false, false, false, false))));
         }
 
-        foreach (var lot in assayOf.Keys)
+        foreach (var lot in assayOf.Keys.Where(lot => lot[^1] == '1'))
             Must(ComeIn(start, lot));
     }
 
@@ -110,6 +110,16 @@ internal sealed partial class GateDriver
                 return Propose(proposed, now);
             case Step.Looked looked:
                 return Look(looked, now);
+            case Step.Told said:
+                return Say(Find(said.Cart), now, id => new BenchCommand.TellCritical(id, "A doctor", true));
+            case Step.Waived waived:
+                return Say(Find(waived.Cart), now, id => new BenchCommand.WaiveTelling(id, "Taken again."));
+            case Step.Ruled ruled:
+                return Record(now, new ClinicEvent.AmendmentRuleSet(ruled.Second));
+            case Step.Required required:
+                return Record(now, new ClinicEvent.LotComparisonRequired(required.On));
+            case Step.Compared compared:
+                return Compare(compared, now);
             case Step.Closed close:
                 return Close(close, now);
             case Step.TargetSet set:
@@ -177,14 +187,14 @@ internal sealed partial class GateDriver
         var (text, gates) = (new StringBuilder(), Gates);
         text.AppendJoin(' ', clinic.Controls.AllLatest.Where(run => run.Verdict != ControlVerdict.SetAside)
             .Select(run => $"{run.Request}:{Said(run.Verdict)}").Order(StringComparer.Ordinal)).AppendLine();
+        text.AppendJoin(' ', ToTell().Order(StringComparer.Ordinal)).AppendLine();
         foreach (var (name, assay) in assayOf)
         {
             var lot = new LotCode(name);
             var history = clinic.Controls.Of(lot);
             text.Append(name);
             foreach (var bench in benches)
-                text.Append(' ').Append(Said(KitGates.GateOf(gates.StandingOf(bench!.Id, new AssayCode(assay), lot,
-                    now), gates.PolicyOf(new AssayCode(assay)).Gate)));
+                text.Append(' ').Append(Said(gates.GateOn(bench!.Id, new AssayCode(assay), lot, now)));
             text.Append(" action ").AppendJoin(' ', history.AwaitingAction.Select(run => run.Request.Value)
                 .Order(StringComparer.Ordinal)).Append(" review");
             foreach (var (bench, span) in history.AwaitingReview.OrderBy(one => one.Key.Value))
@@ -200,7 +210,10 @@ internal sealed partial class GateDriver
     public string GateOn(int bench, string lot) =>
         Said(benches[bench]!.GateOf(new LotCode(lot))?.Gate ?? LotGate.Open);
 
-    private KitGates Gates => new(clinic.Assays, clinic.Stock, clinic.Controls, zone);
+    private KitGates Gates => new(clinic.Assays, clinic.Stock, clinic.Controls, zone)
+    {
+        Comparisons = clinic.Comparisons,
+    };
 
     private static BenchId IdOf(int bench) => new(bench.ToString(CultureInfo.InvariantCulture));
 
@@ -417,6 +430,7 @@ internal sealed partial class GateDriver
         LotGate.Open => "open",
         LotGate.AwaitingControls => "wait",
         LotGate.ResultsHeld => "hold",
+        LotGate.AwaitingComparison => "compare",
         _ => "failed",
     };
 

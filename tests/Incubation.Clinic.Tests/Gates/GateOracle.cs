@@ -5,18 +5,24 @@ using NodaTime;
 namespace Incubation.Clinic.Tests.Gates;
 
 /// <summary>
-/// The rules of results, controls and gates, written down once more and apart from the program: at each instant which
-/// results may be out, which controls are judged and how, which lots are shut on which bench, and what waits for a
-/// person. It knows steps, names and times, and nothing else; it works everything out from all that has happened.
+/// The rules of results, controls and gates, written down once more and apart from the program: which results may be
+/// out, how controls are judged, which lots are shut, what waits for a person. It knows steps, names and times alone.
 /// </summary>
 internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, string> assayOf, Instant start)
 {
     private const string Open = "open", Failed = "failed";
-
     public static readonly Duration ToLoad = Duration.FromMinutes(20), Reaction = Duration.FromMinutes(8),
         Window = Duration.FromMinutes(30), ToClear = Duration.FromSeconds(50);
 
     internal enum Stage { Waiting, InWork, Reading, Read, Gone }
+    /// <summary>A value that a result has or had, and whether somebody was told of it or need not be.</summary>
+    internal sealed record Said(string Value, bool IsTold, bool IsWaived)
+    {
+        /// <summary>Above 150 it is critical; what is beyond the range is at its end.</summary>
+        public bool IsCritical => Value[0] is not ('!' or '<') && !Value.Contains(',')
+            && decimal.Parse(Value.TrimStart('>'), CultureInfo.InvariantCulture) is var number
+            && (Value[0] == '>' ? number >= 150 : number > 150);
+    }
 
     internal sealed record Entry(string Value, bool IsDoubtful, bool AwaitsGate, bool IsReleased)
     {
@@ -24,18 +30,13 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
         public bool IsImpossible => Value[0] != '!' && (Value.Contains(',') || (Value[0] == '<' ? Number > 0.5m
             : Value[0] == '>' ? Number < 1000 : Number is < 0.5m or > 1000));
         private decimal Number => decimal.Parse(Value.TrimStart('<', '>'), CultureInfo.InvariantCulture);
-
         /// <summary>Amended; of an impossible value nothing was released yet.</summary>
         public Entry To(string value) => (this with { Value = value, IsReleased = false }) is { IsImpossible: true } one
             ? one : this with { Value = value };
     }
 
-    internal sealed class Cart(string id, int bench, string lot, int level)
+    internal sealed record Cart(string Id, int Bench, string Lot, int Level)
     {
-        public string Id { get; } = id;
-        public int Bench { get; } = bench;
-        public string Lot { get; } = lot;
-        public int Level { get; } = level;
         public bool IsPatient => Level == 0;
         public Stage Stage { get; set; }
         public Instant Mixed { get; set; }
@@ -45,20 +46,35 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
         public bool LoadedShut { get; set; }
         public bool Marked { get; set; }
         public Entry? Result { get; set; }
-        public Entry? Before { get; set; }
+        public List<Said> Values { get; set; } = [];
+        public (Entry? Result, List<Said> Values) Before { get; set; } = (null, []);
         public string? Proposal { get; set; }
         public int Batch { get; set; }
         public bool IsClosed { get; set; }
         public bool IsInWork => Stage is Stage.InWork or Stage.Reading;
-
         /// <summary>Read outside its window, loaded while its lot was shut, or in work when a control failed.</summary>
         public bool Deviates => LoadedShut || Marked || (ReadAt is { } read && !InTime(Loaded, read));
-
         /// <summary>A person has to look before the result is used.</summary>
         public bool Waits => Proposal is not null || (Result is { IsReleased: false } one
             && (one.IsDoubtful || one.IsImpossible || Deviates || one.AwaitsGate));
-
         public bool IsUsed => Stage == Stage.Read && Result is not null && !Waits;
+        /// <summary>Why somebody must be told: it ends by telling or by a reason, and no new value ends it.</summary>
+        public string Duty => (IsPatient ? Values : []).Aggregate((Open: "", IsKnown: false), (duty, one) =>
+            (one.IsTold || one.IsWaived ? "" : duty.IsKnown ? "correction" : one.IsCritical ? "critical"
+                : duty.Open.Length > 0 ? "earlier" : "", duty.IsKnown || one.IsTold)).Open;
+        /// <summary>The first value, or one after which nothing was owed or told, is the only one.</summary>
+        public void Enter(Entry entry)
+        {
+            Before = (Result, Values);
+            if (Duty.Length == 0 && Values.Count < 2 && !Values.Exists(one => one.IsTold || one.IsWaived))
+                Values = [];
+            if (Values.Count == 0 || Values[^1].Value != entry.Value)
+                Values = [.. Values, new Said(entry.Value, false, false)];
+            Result = entry;
+        }
+
+        public void Amend(string value) =>
+            (Result, Values) = (Result!.To(value), [.. Values, new Said(value, false, false)]);
     }
 
     private sealed record Judgement(Cart Cart, int Place, int Set)
@@ -81,15 +97,18 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
     private readonly List<(string Lot, Instant At, int Number)> actions = [];
     private readonly Dictionary<string, int> reviews = [];
     private readonly Dictionary<int, Instant> serviced = [];
-    private readonly Dictionary<string, Instant> cameIn = assayOf.Keys.ToDictionary(lot => lot, _ => start);
+    private readonly Dictionary<string, (Instant First, Instant Last)> cameIn =
+        assayOf.Keys.Where(lot => lot[^1] == '1').ToDictionary(lot => lot, _ => (start, start));
+    private readonly Dictionary<string, bool> compared = [];
     private readonly int[] batch = [1, 1];
     private readonly bool[] started = [false, false];
+    private Instant? required;
     private int number;
-
     public IEnumerable<Cart> Carts => carts.Values;
     public Cart? Find(string id) => carts.GetValueOrDefault(id);
     public IEnumerable<string> Lots => assayOf.Keys;
-
+    public bool NeedsSecond { get; private set; }
+    public bool IsIn(string lot) => cameIn.ContainsKey(lot);
     public int LevelsOf(string lot) => sheets.TryGetValue(assayOf[lot], out var sheet) ? sheet.Levels : 0;
 
     private static bool InTime(Instant loaded, Instant read) =>
@@ -104,74 +123,76 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
             case Step.Came came:
                 carts[came.Cart] = new Cart(came.Cart, came.Bench, came.Lot, came.Level) { Batch = batch[came.Bench] };
                 SetGates(came.Bench, now);
-                return true;
+                break;
             case Step.Begun begun:
                 var begins = carts[begun.Cart];
                 (begins.Stage, begins.Mixed, begins.Loaded) = (Stage.InWork, now, now + ToLoad);
                 begins.LoadedShut = begins.IsPatient && GateOf(begins) is Failed or "wait";
                 started[begins.Bench] = true;
-                return true;
+                break;
             case Step.Read read:
                 var cart = carts[read.Cart];
                 (cart.ReadAt, cart.Stage, cart.Out) = (cart.ReadAt ?? now, Stage.Read, now + ToClear);
-                return true;
+                break;
             case Step.Entered entered:
                 var shown = carts[entered.Cart];
-                shown.Before = shown.Result;
-                shown.Result = new Entry(entered.Value, entered.Identity is "none" or "other" || !entered.IsChecked,
-                    shown.IsPatient && GateOf(shown) != Open, false);
-                return true;
+                shown.Enter(new Entry(entered.Value, entered.Identity is "none" or "other" || !entered.IsChecked,
+                    shown.IsPatient && GateOf(shown) != Open, false));
+                break;
             case Step.TakenBack back:
-                carts[back.Cart].Result = carts[back.Cart].Before;
-                return true;
+                (carts[back.Cart].Result, carts[back.Cart].Values) = carts[back.Cart].Before;
+                break;
             case Step.Never never:
                 var retold = carts[never.Cart];
                 retold.Stage = never.What switch { "mix" => Stage.Waiting, "read" => Stage.InWork, _ => Stage.Reading };
                 if (never.What != "clear")
-                    (retold.ReadAt, retold.Result, retold.Proposal) = (null, null, null);
+                    (retold.ReadAt, retold.Result, retold.Proposal, retold.Values) = (null, null, null, []);
                 retold.LoadedShut &= never.What != "mix";
-                return true;
+                break;
             case Step.LoadWas was:
                 carts[was.Cart].Loaded = carts[was.Cart].Mixed + Duration.FromMinutes(was.Minutes);
-                return true;
+                break;
             case Step.Discarded or Step.Withdrawn:
                 carts[(step as Step.Discarded)?.Cart ?? ((Step.Withdrawn)step).Cart].Stage = Stage.Gone;
-                return true;
+                break;
             case Step.Released released:
                 var held = carts[released.Cart];
                 if (!held.Waits || held.Proposal is not null || held.Result!.Value.Contains(','))
                     return false;
                 held.Result = held.Result! with { IsReleased = true };
-                return true;
-            case Step.Amended amended:
-                return Amend(carts[amended.Cart], amended.Value, waits: false);
-            case Step.Proposed proposed:
-                return Amend(carts[proposed.Cart], proposed.Value, waits: true);
-            case Step.Looked looked:
-                return Look(carts[looked.Cart], looked);
-            case Step.Closed closed:
-                return Close(closed, now);
-            case Step.TargetSet set:
-                targets[(set.Assay, set.Level)] = (set.Mean, set.Deviation);
-                return true;
-            case Step.Approved approved:
-                sheets[approved.Assay] = approved;
-                return true;
+                break;
+            case Step.Amended amended: return Amend(carts[amended.Cart], amended.Value, waits: NeedsSecond);
+            case Step.Proposed proposed: return Amend(carts[proposed.Cart], proposed.Value, waits: true);
+            case Step.Looked looked: return Look(carts[looked.Cart], looked);
+            case Step.Told told:
+                carts[told.Cart].Values[^1] = carts[told.Cart].Values[^1] with { IsTold = true };
+                break;
+            case Step.Waived waived:
+                if (carts[waived.Cart] is not { Duty.Length: > 0, Values: var values })
+                    return false;
+                values[^1] = values[^1] with { IsWaived = true };
+                break;
+            case Step.Ruled ruled: NeedsSecond = ruled.Second; break;
+            case Step.Required asked:
+                (var isNew, required) = (asked.On != required is not null, asked.On ? required ?? now : null);
+                return isNew;
+            case Step.Compared settled: compared[settled.Lot] = settled.IsAccepted; break;
+            case Step.Closed closed: return Close(closed, now);
+            case Step.TargetSet set: targets[(set.Assay, set.Level)] = (set.Mean, set.Deviation); break;
+            case Step.Approved approved: sheets[approved.Assay] = approved; break;
             case Step.ActionTaken taken:
                 if (!AwaitingAction(taken.Lot).Any())
                     return false;
                 actions.Add((taken.Lot, now, number));
-                return true;
+                break;
             case Step.Reviewed reviewed:
                 if (AwaitingReview(reviewed.Lot).Count == 0)
                     return false;
                 reviews[reviewed.Lot] = number;
-                return true;
-            case Step.Serviced service:
-                serviced[service.Bench] = now;
                 break;
+            case Step.Serviced service: serviced[service.Bench] = now; break;
             case Step.MoreCame more:
-                cameIn[more.Lot] = now;
+                cameIn[more.Lot] = (cameIn.TryGetValue(more.Lot, out var times) ? times.First : now, now);
                 break;
         }
 
@@ -182,31 +203,29 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
     {
         if (cart is not { Result: { } result, Proposal: null } || result.Value == value)
             return false;
-        (cart.Proposal, cart.Result) = waits ? (value, result) : (null, result.To(value));
+        (waits ? (Action<string>)(wanted => cart.Proposal = wanted) : cart.Amend)(value);
         return true;
     }
 
     private static bool Look(Cart cart, Step.Looked looked)
     {
-        if (cart is not { Proposal: { } value, Result: { } result } || looked.IsOwn)
+        if (cart is not { Proposal: { } value, Result: not null } || looked.IsOwn)
             return false;
-        (cart.Proposal, cart.Result) = (null, looked.IsConfirmed ? result.To(value) : result);
+        cart.Proposal = null;
+        if (looked.IsConfirmed)
+            cart.Amend(value);
         return true;
     }
 
-    /// <summary>
-    /// A batch ends when nothing is in work and no result is missing; what waits goes on in the next one or is gone.
-    /// What is held then waits for a person alone.
-    /// </summary>
+    /// <summary>A batch ends when nothing is in work and no result is missing; what is held waits on.</summary>
     private bool Close(Step.Closed closed, Instant now)
     {
         Settle(now);
         var present = carts.Values.Where(cart => cart.Bench == closed.Bench && !cart.IsClosed).ToList();
-        if (!started[closed.Bench] || present.Exists(cart => cart.IsInWork)
-            || present.Exists(cart => cart.Stage == Stage.Read && cart.Result is null))
+        if (!started[closed.Bench]
+            || present.Exists(cart => cart.IsInWork || (cart.Stage == Stage.Read && cart.Result is null)))
             return false;
-        batch[closed.Bench]++;
-        started[closed.Bench] = false;
+        (batch[closed.Bench], started[closed.Bench]) = (batch[closed.Bench] + 1, false);
         foreach (var cart in present)
             if (cart.Stage == Stage.Waiting && closed.Carry)
                 (cart.Batch, cart.Marked) = (batch[closed.Bench], false);
@@ -224,10 +243,7 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
             SetGates(bench, now);
     }
 
-    /// <summary>
-    /// A control's result is judged when it is used and shows something new; a judgement of what is not used any more
-    /// is set aside.
-    /// </summary>
+    /// <summary>A control is judged when it is used and shows something new; else it is set aside.</summary>
     private void Judge(Cart cart, Instant now)
     {
         var before = judged.GetValueOrDefault(cart.Id);
@@ -236,27 +252,19 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
             return;
         var judgement = before ?? new Judgement(cart, ++number, SetOf(cart));
         (judgement.Last, judgement.Known, judgement.Batch) = (++number, now, cart.Batch);
-        judgement.Out = cart.IsUsed ? cart.Out : judgement.Out;
-        judgement.Shown = cart.IsUsed ? cart.Result!.Value : "";
-        judgement.Verdict = cart.IsUsed ? Verdict(cart) : "";
+        (judgement.Out, judgement.Shown, judgement.Verdict) = cart.IsUsed
+            ? (cart.Out, cart.Result!.Value, Verdict(cart, cart.Result.Value)) : (judgement.Out, "", "");
         judgement.WasAccepted |= judgement.Verdict == "accepted";
         judged[cart.Id] = judgement;
     }
 
-    private string Verdict(Cart cart)
-    {
-        var value = cart.Result!.Value;
-        if (!targets.TryGetValue((assayOf[cart.Lot], cart.Level), out var target))
-            return "neither";
-        if (value[0] is '<' or '>')
-            return "rejected";
-        return !decimal.TryParse(value, CultureInfo.InvariantCulture, out var measured) ? "neither"
+    private string Verdict(Cart cart, string value) =>
+        !targets.TryGetValue((assayOf[cart.Lot], cart.Level), out var target) ? "neither"
+            : value[0] is '<' or '>' ? "rejected"
+            : !decimal.TryParse(value, CultureInfo.InvariantCulture, out var measured) ? "neither"
             : Math.Abs(measured - target.Mean) <= 3 * target.Deviation ? "accepted" : "rejected";
-    }
 
-    /// <summary>
-    /// Controls of a batch on a bench belong together until a level comes again or a corrective action is taken.
-    /// </summary>
+    /// <summary>A batch's controls belong together until a level comes again or a corrective action is taken.</summary>
     private int SetOf(Cart cart)
     {
         var before = judged.Values.Where(one => one.IsOn(cart.Bench, cart.Lot)).OrderBy(one => one.Place).ToList();
@@ -272,10 +280,7 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
     private IEnumerable<Judgement> AwaitingAction(string lot) => judged.Values.Where(one => one.Cart.Lot == lot
         && one.Verdict == "rejected" && !actions.Exists(action => action.Lot == lot && action.Number > one.Last));
 
-    /// <summary>
-    /// What went out is in doubt where a control was rejected, or is not accepted any more, since the last review: from
-    /// the last good set before it until that was known.
-    /// </summary>
+    /// <summary>In doubt: what went out from the last good set before a control that proved wrong until then.</summary>
     private Dictionary<int, (Instant? Since, Instant Until)> AwaitingReview(string lot)
     {
         var spans = new Dictionary<int, (Instant? Since, Instant Until)>();
@@ -296,10 +301,7 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
         return spans;
     }
 
-    /// <summary>
-    /// Whether a rejected control still shuts a lot: nothing was written down about it since, or not every level, its
-    /// own too, was run after that on its bench and accepted.
-    /// </summary>
+    /// <summary>A rejected control shuts a lot until something is written down and all levels are accepted.</summary>
     private bool IsShut(string lot) => judged.Values.Where(one => one.Cart.Lot == lot && one.Verdict == "rejected")
         .Any(one =>
         {
@@ -314,44 +316,39 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
             && one.Place > after);
 
     /// <summary>Since when controls of a lot are due on a bench; null where they never are.</summary>
-    private Instant? DueSince(int bench, string lot, Instant now)
-    {
-        if (!sheets.TryGetValue(assayOf[lot], out var sheet) || sheet.Levels == 0)
-            return null;
-        Instant?[] since =
-        [
+    private Instant? DueSince(int bench, string lot, Instant now) =>
+        !sheets.TryGetValue(assayOf[lot], out var sheet) || sheet.Levels == 0 ? null : new Instant?[]
+        {
             sheet.EachDay ? zone.AtStartOfDay(now.InZone(zone).Date).ToInstant() : null,
             sheet.NewLot ? Instant.MinValue : null,
-            sheet.NewShipment && cameIn.TryGetValue(lot, out var came) ? came : null,
+            sheet.NewShipment && cameIn.TryGetValue(lot, out var came) ? came.Last : null,
             sheet.AfterService && serviced.TryGetValue(bench, out var at) ? at : null,
-        ];
-        return since.Max();
-    }
+        }.Max();
 
     /// <summary>How a lot's gate stands on a bench.</summary>
     public string GateOf(int bench, string lot, Instant now)
     {
         if (IsShut(lot))
             return Failed;
-        if (DueSince(bench, lot, now) is not { } since
-            || Enumerable.Range(1, LevelsOf(lot)).All(level => IsAccepted(bench, lot, level, since)))
-            return Open;
-        return sheets[assayOf[lot]].Gate is "none" ? Open : sheets[assayOf[lot]].Gate;
+        var isFine = DueSince(bench, lot, now) is not { } since || sheets[assayOf[lot]].Gate is "none"
+            || Enumerable.Range(1, LevelsOf(lot)).All(level => IsAccepted(bench, lot, level, since));
+        return !isFine ? sheets[assayOf[lot]].Gate : IsHeldBack(lot) ? "compare" : Open;
     }
+
+    /// <summary>A lot was refused, or came in since they are to be compared and was not yet.</summary>
+    private bool IsHeldBack(string lot) => compared.TryGetValue(lot, out var isAccepted) ? !isAccepted
+        : required is { } since && cameIn.TryGetValue(lot, out var came) && came.First >= since
+            && cameIn.Any(other => assayOf[other.Key] == assayOf[lot] && other.Value.First < came.First);
 
     private string GateOf(Cart cart) => gates.GetValueOrDefault((cart.Bench, cart.Lot), Open);
 
-    /// <summary>
-    /// Sets a bench's gates. When one shuts, patients' results that wait for something else wait for it too, until it
-    /// opens; when a control has failed, what is in work and what is not released is marked.
-    /// </summary>
+    /// <summary>What waits for something else waits for a gate that shuts; a failed one marks it.</summary>
     private void SetGates(int bench, Instant now)
     {
         foreach (var lot in assayOf.Keys)
         {
             var gate = GateOf(bench, lot, now);
-            var isNew = gate != gates.GetValueOrDefault((bench, lot), Open);
-            gates[(bench, lot)] = gate;
+            (var isNew, gates[(bench, lot)]) = (gate != gates.GetValueOrDefault((bench, lot), Open), gate);
             foreach (var cart in carts.Values.Where(cart => isNew && cart.IsPatient && !cart.IsClosed
                 && cart.Bench == bench && cart.Lot == lot))
             {
@@ -381,6 +378,9 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
         var text = new StringBuilder();
         text.AppendJoin(' ', judged.Values.Where(one => one.Verdict.Length > 0)
             .Select(one => $"{one.Cart.Id}:{one.Verdict}").Order(StringComparer.Ordinal)).AppendLine();
+        text.AppendJoin(' ', carts.Values.Where(cart => cart is { IsClosed: false, Duty.Length: > 0 }
+            && cart.Stage != Stage.Gone).Select(cart => $"{cart.Id}!{cart.Duty}").Order(StringComparer.Ordinal))
+            .AppendLine();
         foreach (var lot in assayOf.Keys)
         {
             text.Append(lot);

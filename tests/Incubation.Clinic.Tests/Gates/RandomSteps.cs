@@ -71,7 +71,7 @@ internal sealed class RandomSteps
         var lot = random.Pick(lots);
         var bench = random.Chance(0.75) ? 0 : 1;
         var wait = Wait();
-        switch (random.Between(0, 67))
+        switch (random.Between(0, 76))
         {
             case < 5:
                 return Come(bench, lot, 0);
@@ -98,7 +98,7 @@ internal sealed class RandomSteps
                     cart => new Step.Released(wait, cart.Id));
             case < 42:
                 return Of(clinic, cart => cart.Result is not null,
-                    cart => new Step.Amended(wait, cart.Id, Amended(cart)), closedToo: true);
+                    cart => new Step.Amended(wait, cart.Id, Amended(cart, clinic.NeedsSecond)), closedToo: true);
             case < 44:
                 return Of(clinic, cart => cart.Stage is not Stage.Waiting,
                     cart => new Step.LoadWas(wait, cart.Id, random.Pick([1, 5, 20, 25, 40])));
@@ -135,6 +135,17 @@ internal sealed class RandomSteps
             case < 67:
                 return Of(clinic, cart => cart.Proposal is not null || random.Chance(0.05),
                     cart => new Step.Looked(wait, cart.Id, random.Chance(0.6), random.Chance(0.2)), closedToo: true);
+            case < 71:
+                return Of(clinic, cart => cart.Result is not null && (cart.Duty.Length > 0 || random.Chance(0.1)),
+                    cart => random.Chance(0.7) ? new Step.Told(wait, cart.Id) : new Step.Waived(wait, cart.Id));
+            case < 72:
+                return new Step.Ruled(wait, random.Chance(0.5));
+            case < 73:
+                return new Step.Required(wait, random.Chance(0.6));
+            case < 75:
+                return new Step.MoreCame(wait, "A-L2");
+            case < 76:
+                return new Step.Compared(wait, random.Chance(0.9) ? "A-L2" : "A-L1", random.Chance(0.6));
             default:
                 return new Step.Waited(random.Between(3, 30) * 3600);
         }
@@ -180,8 +191,8 @@ internal sealed class RandomSteps
     }
 
     /// <summary>What cannot be stands before the close alone: what is asked after it, Records tells.</summary>
-    private string Amended(GateOracle.Cart cart) =>
-        cart.IsClosed || random.Chance(0.8) ? Value(cart.Level) : Impossible();
+    private string Amended(GateOracle.Cart cart, bool isSeconded) =>
+        cart.IsClosed || isSeconded || random.Chance(0.8) ? Value(cart.Level) : Impossible();
 
     private string Impossible() => random.Pick(["<200", ">12", "5000", "0.1", "1,000", "1.000,5"]);
 

@@ -70,6 +70,21 @@ internal abstract record Step(int Wait)
     /// <summary>Somebody confirms or declines it: who entered it, or another.</summary>
     public sealed record Looked(int Wait, string Cart, bool IsConfirmed, bool IsOwn) : Step(Wait);
 
+    /// <summary>Somebody is told of a result.</summary>
+    public sealed record Told(int Wait, string Cart) : Step(Wait);
+
+    /// <summary>A supervisor says that nobody need be told of it.</summary>
+    public sealed record Waived(int Wait, string Cart) : Step(Wait);
+
+    /// <summary>From now on amendments wait for another supervisor, or do not.</summary>
+    public sealed record Ruled(int Wait, bool Second) : Step(Wait);
+
+    /// <summary>From now on new lots are to be compared, or are not.</summary>
+    public sealed record Required(int Wait, bool On) : Step(Wait);
+
+    /// <summary>A lot is compared with the other one of its assay, and accepted or refused.</summary>
+    public sealed record Compared(int Wait, string Lot, bool IsAccepted) : Step(Wait);
+
     /// <summary>A batch is closed: what waits is carried over or given up.</summary>
     public sealed record Closed(int Wait, int Bench, bool Carry) : Step(Wait);
 
@@ -89,7 +104,7 @@ internal abstract record Step(int Wait)
     /// <summary>The reader of a bench was serviced.</summary>
     public sealed record Serviced(int Wait, int Bench) : Step(Wait);
 
-    /// <summary>More of a lot comes in.</summary>
+    /// <summary>A lot comes in, or more of it.</summary>
     public sealed record MoreCame(int Wait, string Lot) : Step(Wait);
 }
 

@@ -15,11 +15,15 @@ internal static class StepSense
     public static bool CanHappen(GateOracle clinic, Step step, Instant now)
     {
         GateOracle.Cart? Of(string id) => clinic.Find(id);
+        bool IsThere(string id) => Of(id) is { IsClosed: false, Result: not null, Stage: not Stage.Gone };
         bool IsTakenByAnother(GateOracle.Cart cart) => clinic.Carts.Any(other => other.Bench == cart.Bench
             && other != cart && other.Stage == Stage.Reading);
         return step switch
         {
-            Step.Came came => Of(came.Cart) is null,
+            Step.Came came => Of(came.Cart) is null && clinic.IsIn(came.Lot),
+            Step.Told told => IsThere(told.Cart),
+            Step.Waived waived => IsThere(waived.Cart),
+            Step.Compared => clinic.Lots.All(clinic.IsIn),
             Step.Begun begun => Of(begun.Cart) is { Stage: Stage.Waiting, IsClosed: false },
             Step.Read read => Of(read.Cart) is { IsInWork: true } cart && !IsTakenByAnother(cart),
             Step.Entered entered => Of(entered.Cart) is { Stage: Stage.Reading or Stage.Read, IsClosed: false },

@@ -37,6 +37,7 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         {
             var clinic = Server.Services.GetRequiredService<ClinicHost>();
             clinic.Log.Record(new ClinicEvent.BenchRegistered(new BenchId("bench-2"), "Bench 2"), Provenance());
+            Server.Admit("ada");
             var (tablet, _) = Server.Enrol(DeviceKind.Tablet, "bench-1");
             var (pinTablet, pinDevice) = Server.Enrol(DeviceKind.Tablet, "bench-1");
             Server.Services.GetRequiredService<Sessions>()
@@ -49,6 +50,7 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
                 ["aide"] = Server.ClientAs("lena"),
                 ["supervisor"] = Server.ClientAs("ines"),
                 ["administrator"] = Server.ClientAs("mara"),
+                ["inspector"] = Server.ClientAs("ada"),
                 ["administrator by PIN"] = Server.ClientWith(pinTablet),
                 ["locked tablet"] = Server.ClientWith(tablet),
                 ["tablet of another bench"] = Server.ClientWith(Server.Enrol(DeviceKind.Tablet, "bench-2").Cookie),
@@ -90,9 +92,10 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
     }
 
     private const string People = "aide, supervisor, administrator, administrator by PIN, ";
-    private const string Lookers = People
+    private const string Readers = "inspector, ";
+    private const string Lookers = People + Readers
         + "locked tablet, tablet of another bench, wall, key to look, key for the bench, every key of another bench";
-    private const string LookersAtOne = People + "locked tablet, wall, key to look, key for the bench";
+    private const string LookersAtOne = People + Readers + "locked tablet, wall, key to look, key for the bench";
     private const string AtTheBench = People + "locked tablet, key for the bench";
     private const string SeesNamed = People + "key for the bench";
     private const string Everybody = "*";
@@ -105,57 +108,57 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         ["GET /batch/{Bench}"] = SeesNamed,
         ["GET /benches/{Bench}/run-sheet"] = SeesNamed,
         ["GET /benches/{Bench}/labels"] = SeesNamed,
-        ["GET /lots"] = "aide, supervisor, administrator, administrator by PIN",
+        ["GET /lots"] = Readers + "aide, supervisor, administrator, administrator by PIN",
         ["GET /wall"] = Lookers,
-        ["GET /controls"] = People + "key for the bench, every key of another bench",
-        ["GET /controls/summary"] = People + "key for the bench, every key of another bench",
+        ["GET /controls"] = People + Readers + "key for the bench, every key of another bench",
+        ["GET /controls/summary"] = People + Readers + "key for the bench, every key of another bench",
         ["GET /panels"] = "supervisor, administrator",
-        ["GET /comparisons"] = "supervisor, administrator",
-        ["GET /comparisons/{Number:int}"] = "supervisor, administrator",
-        ["GET /comparisons.csv"] = "supervisor, administrator",
-        ["GET /comparisons/{number:int}.csv"] = "supervisor, administrator",
-        ["GET /proficiency"] = "supervisor, administrator",
-        ["GET /proficiency/{Number:int}"] = "supervisor, administrator",
-        ["GET /proficiency.csv"] = "supervisor, administrator",
+        ["GET /comparisons"] = Readers + "supervisor, administrator",
+        ["GET /comparisons/{Number:int}"] = Readers + "supervisor, administrator",
+        ["GET /comparisons.csv"] = Readers + "supervisor, administrator",
+        ["GET /comparisons/{number:int}.csv"] = Readers + "supervisor, administrator",
+        ["GET /proficiency"] = Readers + "supervisor, administrator",
+        ["GET /proficiency/{Number:int}"] = Readers + "supervisor, administrator",
+        ["GET /proficiency.csv"] = Readers + "supervisor, administrator",
         ["GET /record/unchecked"] = "supervisor, administrator",
-        ["GET /record"] = People + "key for the bench, every key of another bench",
-        ["GET /record/{Bench}/{Batch:int}"] = People + "key for the bench",
+        ["GET /record"] = People + Readers + "key for the bench, every key of another bench",
+        ["GET /record/{Bench}/{Batch:int}"] = People + Readers + "key for the bench",
         ["GET /record/{Bench}/{Batch:int}/amend"] = "supervisor, administrator",
         ["GET /record/{Bench}/{Batch:int}/second"] = "supervisor, administrator",
-        ["GET /record/{bench}/{batch:int}/bundle.zip"] = "supervisor, administrator",
+        ["GET /record/{bench}/{batch:int}/bundle.zip"] = Readers + "supervisor, administrator",
         ["GET /second-look"] = "administrator",
         ["GET /record/{Bench}/{Batch:int}/release"] = "supervisor, administrator",
         ["GET /record/{Bench}/{Batch:int}/tell"] = People + "key for the bench",
         ["GET /record/{Bench}/{Batch:int}/late"] = "supervisor, administrator",
-        ["GET /record/{Bench}/{Batch:int}/play"] = People + "key for the bench",
-        ["GET /api/v1/benches/{bench}/batches/{batch:int}/moments/"] = People + "key for the bench",
-        ["GET /api/v1/benches/{bench}/batches/{batch:int}/moments/{index:int}"] = People + "key for the bench",
+        ["GET /record/{Bench}/{Batch:int}/play"] = People + Readers + "key for the bench",
+        ["GET /api/v1/benches/{bench}/batches/{batch:int}/moments/"] = People + Readers + "key for the bench",
+        ["GET /api/v1/benches/{bench}/batches/{batch:int}/moments/{index:int}"] = People + Readers + "key for the bench",
         ["GET /api/v1/day"] = Lookers,
-        ["GET /decisions"] = People + "key for the bench, every key of another bench",
+        ["GET /decisions"] = People + Readers + "key for the bench, every key of another bench",
         ["GET /waiting"] = People + "key for the bench, every key of another bench",
         ["GET /api/v1/waiting"] = People + "key for the bench, every key of another bench",
-        ["GET /reports"] = "supervisor, administrator",
+        ["GET /reports"] = Readers + "supervisor, administrator",
         ["GET /what-if"] = "supervisor, administrator",
-        ["GET /step-times"] = "supervisor, administrator",
-        ["GET /step-times.csv"] = "supervisor, administrator",
-        ["GET /reports/{table}.csv"] = "supervisor, administrator",
+        ["GET /step-times"] = Readers + "supervisor, administrator",
+        ["GET /step-times.csv"] = Readers + "supervisor, administrator",
+        ["GET /reports/{table}.csv"] = Readers + "supervisor, administrator",
         ["GET /retention"] = "administrator",
         ["GET /record-check"] = "administrator",
-        ["GET /api/v1/record/cartridges.csv"] = "supervisor, administrator, key for events",
-        ["GET /api/v1/record/happenings.csv"] = "supervisor, administrator, key for events",
-        ["GET /api/v1/record/events.jsonl"] = "supervisor, administrator, key for events",
+        ["GET /api/v1/record/cartridges.csv"] = Readers + "supervisor, administrator, key for events",
+        ["GET /api/v1/record/happenings.csv"] = Readers + "supervisor, administrator, key for events",
+        ["GET /api/v1/record/events.jsonl"] = Readers + "supervisor, administrator, key for events",
         ["GET /people"] = "administrator",
         ["GET /instruments"] = "supervisor, administrator",
         ["GET /results-by-wire"] = People + "key for the bench, every key of another bench",
         ["GET /devices"] = "supervisor, administrator",
         ["GET /keys"] = "administrator",
-        ["GET /assays"] = "supervisor, administrator",
+        ["GET /assays"] = Readers + "supervisor, administrator",
         ["GET /assays/new"] = "supervisor, administrator",
-        ["GET /assays/{Code}"] = "supervisor, administrator",
+        ["GET /assays/{Code}"] = Readers + "supervisor, administrator",
         ["GET /assays/{Code}/draft"] = "supervisor, administrator",
-        ["GET /assays.json"] = "supervisor, administrator",
+        ["GET /assays.json"] = Readers + "supervisor, administrator",
         ["GET /benches/new"] = "supervisor, administrator",
-        ["GET /clinic-log"] = "supervisor, administrator",
+        ["GET /clinic-log"] = Readers + "supervisor, administrator",
         ["GET /me"] = "aide, supervisor, administrator",
         ["GET /me/passkeys"] = "aide, supervisor, administrator",
         ["GET /me/sign-ins"] = "aide, supervisor, administrator",
@@ -196,7 +199,7 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         ["POST /api/v1/benches/{bench}/rack"] = People,
         ["POST /api/v1/benches/{bench}/rack/check"] = People,
         ["POST /api/v1/benches/{bench}/rack/read"] = People + "key for requests",
-        ["GET /api/v1/benches/{bench}/events"] = "supervisor, administrator, key for events",
+        ["GET /api/v1/benches/{bench}/events"] = Readers + "supervisor, administrator, key for events",
         ["GET /api/v1/tablet/people"] = "administrator by PIN, locked tablet, tablet of another bench",
         ["POST /api/v1/tablet/pin"] = "administrator by PIN, locked tablet, tablet of another bench",
         ["POST /api/v1/tablet/lock"] = "locked tablet, tablet of another bench, administrator by PIN",
