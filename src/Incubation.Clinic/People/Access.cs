@@ -32,8 +32,8 @@ public enum Right
     /// <summary>
     /// What needs a supervisor, and no program may do: enrol and revoke tablets and wall screens; set up benches and
     /// set their incubators; write and approve assay sheets; keep panels; set the controls' rules and targets, record
-    /// what was done about failed ones and review the results released before; let a lot out of quarantine; release held results and
-    /// amend the record; confirm the machine's clock; ask for what-if days.
+    /// what was done about failed ones and review the results released before; let a lot out of quarantine; release
+    /// held results and amend the record; confirm the machine's clock; ask for what-if days.
     /// </summary>
     Supervise,
 
