@@ -3,7 +3,6 @@ using System.IO.Ports;
 using System.Text;
 using Incubation.Bench;
 using Incubation.Clinic.Instruments;
-using Incubation.Model;
 using Incubation.Service.Demo;
 using Incubation.Service.Tests.Support;
 
