@@ -27,6 +27,15 @@ if [ -z "${CHROMIUM:-}" ] && command -v chromium-headless-shell >/dev/null; then
   export CHROMIUM
 fi
 
+# Pairs of serial lines for the readers' tests; without it those say that they were left out.
+if ! command -v socat >/dev/null && command -v apt-get >/dev/null; then
+  echo "Installing socat for the tests of serial lines..."
+  asroot=""; [ "$(id -u)" = 0 ] || asroot="sudo"
+  { $asroot apt-get update -q && DEBIAN_FRONTEND=noninteractive $asroot apt-get install -q -y \
+    --no-install-recommends socat; } >/tmp/incubation-socat.log 2>&1 ||
+    echo "socat could not be installed: the tests of serial lines are left out."
+fi
+
 log=$(mktemp)
 modules=$(mktemp)
 # One compiler serves all projects of this run, is counted, and is gone at its end.

@@ -101,6 +101,13 @@ internal sealed class WireHouse : IAsyncDisposable
         return await reader.SendAsync(Encoding.UTF8.GetBytes(message), Cancel);
     }
 
+    /// <summary>The lines of that instrument are open.</summary>
+    public async Task UntilOpen(InstrumentId instrument)
+    {
+        while (Book.Of(instrument).Connections == 0)
+            await Task.Yield();
+    }
+
     /// <summary>A message of one result, as a reader sends it.</summary>
     public static string Message(string? specimen, string value, string test = "DA", string unit = "mg/L",
         string? sent = "20260302090000", string? read = null, string last = "L|1|N\r") =>
