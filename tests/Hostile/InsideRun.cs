@@ -223,7 +223,8 @@ internal sealed class InsideRun : IAsyncDisposable
             Person("ines", SignInWay.Password, null), Person("ines", SignInWay.Password, null),
             Person("mara", SignInWay.Password, null), Person("mara", SignInWay.Password, null),
             .. Enum.GetValues<KeyScope>().Select(scope => Key(scope)),
-            Person("ada", SignInWay.Password, null), Person("ada", SignInWay.Pin, Device("tablet-1", DeviceKind.Tablet)),
+            Person("ada", SignInWay.Password, null),
+            Person("ada", SignInWay.Pin, Device("tablet-1", DeviceKind.Tablet)),
         ];
     }
 }

@@ -11,7 +11,8 @@ namespace Incubation.Browser.Tests;
 /// </summary>
 public sealed class InspectorPagesTest(Browser browser)
 {
-    private static readonly string[] Theirs = ["wall", "", "record", "record/bench-1/1", "record/bench-1/1/play", "controls",
+    private static readonly string[] Theirs = ["wall", "", "record", "record/bench-1/1",
+        "record/bench-1/1/play", "controls",
         "controls/summary", "comparisons", "proficiency", "lots", "assays", "assays/DA", "decisions", "reports",
         "step-times", "clinic-log", "clock"];
 

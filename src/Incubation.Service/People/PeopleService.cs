@@ -100,7 +100,8 @@ public sealed class PeopleService(
         if (backOff.MustWait(guess) is { } sentence)
             return new Outcome(sentence);
         var secret = person is null ? null : store.Find(name, SecretKind.WelcomeCode);
-        if (person is not { IsActive: true } || person.HasEnded(Today) || secret is null || secret.Expires < real.GetUtcNow().ToInstant()
+        if (person is not { IsActive: true } || person.HasEnded(Today) || secret is null
+            || secret.Expires < real.GetUtcNow().ToInstant()
             || !Tokens.Fits(Tokens.Normal(code), secret.Hash))
             return new Outcome(PeopleWords.WelcomeWrong);
         backOff.Right(guess);

@@ -65,8 +65,8 @@ public sealed class GatesAgainstOracleTest
         Assert.Empty(typeof(Step).GetNestedTypes().Select(kind => kind.Name).Except(met));
         Assert.Empty(new[]
         {
-            "open", "wait", "hold", "compare", "failed", "accepted", "rejected", "neither", "doubtful", "impossible", "deviates",
-            "gate", "released", "amendment waits", "amendment waits after the close", "released after the close",
+            "open", "wait", "hold", "compare", "failed", "accepted", "rejected", "neither", "doubtful", "impossible",
+            "deviates", "gate", "released", "amendment waits", "amendment waits after the close", "released after the close",
             "held after the close", "judged after the close", "critical", "earlier", "correction", "second rule",
         }.Except(met));
 

@@ -132,7 +132,8 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         ["GET /record/{Bench}/{Batch:int}/late"] = "supervisor, administrator",
         ["GET /record/{Bench}/{Batch:int}/play"] = People + Readers + "key for the bench",
         ["GET /api/v1/benches/{bench}/batches/{batch:int}/moments/"] = People + Readers + "key for the bench",
-        ["GET /api/v1/benches/{bench}/batches/{batch:int}/moments/{index:int}"] = People + Readers + "key for the bench",
+        ["GET /api/v1/benches/{bench}/batches/{batch:int}/moments/{index:int}"] = People + Readers
+            + "key for the bench",
         ["GET /api/v1/day"] = Lookers,
         ["GET /decisions"] = People + Readers + "key for the bench, every key of another bench",
         ["GET /waiting"] = People + "key for the bench, every key of another bench",

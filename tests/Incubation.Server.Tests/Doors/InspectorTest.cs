@@ -90,7 +90,8 @@ public sealed class InspectorTest : IAsyncDisposable
         time.SetUtcNow((midnight - Duration.FromMinutes(5)).ToDateTimeOffset());
         server.Admit("ada");
         var sessions = server.Services.GetRequiredService<Sessions>();
-        var session = sessions.Find(Tokens.Hash(sessions.Begin(new PersonId("ada"), SignInWay.Password, null, "test")!))!;
+        var token = sessions.Begin(new PersonId("ada"), SignInWay.Password, null, "test")!;
+        var session = sessions.Find(Tokens.Hash(token))!;
         var page = new Reloads();
         using var door = new CircuitDoor(new Now(server.Services.GetRequiredService<Actors>(), session), sessions,
             new PageReload(page, new NoLines()));
@@ -115,11 +116,13 @@ public sealed class InspectorTest : IAsyncDisposable
     [Fact]
     public void Admit_AgainstItsBounds_RefusedWithWhatToDo()
     {
-        var lena = new Actor.Person(Log.People.Person(new PersonId("lena"))!, ServerFactory.Administrator.Session, null);
+        var lena = new Actor.Person(Log.People.Person(new PersonId("lena"))!, ServerFactory.Administrator.Session,
+            null);
         string Fault(Actor actor, string id, string? day) => Desk.Admit(actor, id, "Kim", day).Fault!;
         var today = $"{Desk.Today:uuuu-MM-dd}";
         Assert.Equal(ServiceWords.NotAllowed, Fault(lena, "kim", today));
-        Assert.Contains("lower-case letters", Fault(ServerFactory.Administrator, "K!", today), StringComparison.Ordinal);
+        Assert.Contains("lower-case letters", Fault(ServerFactory.Administrator, "K!", today),
+            StringComparison.Ordinal);
         foreach (var day in (string?[])[null, "", "tomorrow", "2026-13-01"])
             Assert.Contains("between today and 30 days", Fault(ServerFactory.Administrator, "kim", day),
                 StringComparison.Ordinal);
