@@ -16,6 +16,22 @@ public sealed class ViewTest
         Assert.NotEmpty(scene.View(0).Upcoming);
     }
 
+    /// <summary>
+    /// A program's report "mixed" was taken on a batch that had not started: the row said "mixed", the tablet "Ready to
+    /// start". Who works on a batch has begun it.
+    /// </summary>
+    [Fact]
+    public void Mixed_OnABatchThatNobodyHasStarted_BeginsIt()
+    {
+        var scene = Open();
+        scene.Say(0, new BenchCommand.AddRequests([Request("R1")]));
+        scene.Plan(0);
+        Assert.Equal(BatchPhase.Preparing, scene.Now.Phase);
+        Assert.IsType<Decision.Accepted>(scene.Say(60, new BenchCommand.Mixed(R("R1"))));
+        Assert.Equal(BatchPhase.Running, scene.Now.Phase);
+        Assert.IsType<CartridgePhase.Mixed>(scene.Find("R1").Phase);
+    }
+
     [Fact]
     public void Offer_OfTheFirstMix_IsPromptedAheadAndMayBeginAtTheStart()
     {

@@ -69,6 +69,8 @@ public sealed class RecordTest(ServerFactory server) : IClassFixture<ServerFacto
         using var answer = await client.GetAsync(new Uri("/api/v1/record/cartridges.csv", UriKind.Relative), Cancel);
         Assert.Equal("text/csv", answer.Content.Headers.ContentType!.MediaType);
         Assert.Equal("attachment", answer.Content.Headers.ContentDisposition!.DispositionType);
+        // A spreadsheet reads "µ" only behind a byte-order mark (Unicode 16, chapter 23.8).
+        Assert.Equal(new byte[] { 0xEF, 0xBB, 0xBF }, (await answer.Content.ReadAsByteArrayAsync(Cancel))[..3]);
         var lines = (await answer.Content.ReadAsStringAsync(Cancel))
             .Split("\r\n", StringSplitOptions.RemoveEmptyEntries);
         Assert.StartsWith("\"bench\",\"batch\",\"request\",\"specimen\",", lines[0], StringComparison.Ordinal);

@@ -1,12 +1,10 @@
 using System.ComponentModel;
 using System.Globalization;
-using Incubation.Bench;
 using Incubation.Clinic.People;
 using Incubation.Model;
 using Incubation.Server.Doors;
 using Incubation.Service.Benches;
 using Incubation.Service.Commands;
-using Incubation.Service.People;
 using Incubation.Service.Rack;
 using Incubation.Service.Screens;
 using Incubation.Service.Text;

@@ -65,6 +65,11 @@ public sealed class Autopilot : IAsyncDisposable
         };
     }
 
+    /// <summary>
+    /// Whether its readers send their results by wire: it types one only where nothing else is left to do.
+    /// </summary>
+    public bool IsWired { get; init; }
+
     /// <summary>Told after each report how long its acknowledgement took, in real time.</summary>
     public event Action<TimeSpan>? Acknowledged;
 
@@ -139,7 +144,7 @@ public sealed class Autopilot : IAsyncDisposable
     {
         if (snapshot.Batch.Phase == "preparing")
             return snapshot.Batch.Total > 0 ? new Tap(clock.Now, new BenchCommand.StartBatch(), null) : null;
-        if (snapshot.MissingResults.Count > 0)
+        if (snapshot.MissingResults.Count > 0 && (!IsWired || snapshot.Offers.Count == 0))
         {
             var missing = snapshot.MissingResults[0];
             var result = new BenchCommand.ResultEntered(

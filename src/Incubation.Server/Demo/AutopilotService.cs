@@ -11,7 +11,7 @@ namespace Incubation.Server.Demo;
 
 /// <summary>Runs the autopilot once the server listens, prints its summary, and leaves the server running.</summary>
 public sealed class AutopilotService(
-    BenchRegistry benches, DemoPeople people, BenchClock clock, ServerSettings settings, IServer server,
+    BenchRegistry benches, DemoPeople people, DemoReaders readers, BenchClock clock, ServerSettings settings, IServer server,
         IHostApplicationLifetime lifetime,
     ILogger<AutopilotService> logger) : BackgroundService
 {
@@ -28,9 +28,14 @@ public sealed class AutopilotService(
 
         try
         {
-            await using var aide = new Autopilot(new Uri(address), people.KeyOfVirtualAide(), benches.All[0].Id.Value,
-                clock, settings.Seed);
+            var bench = benches.All[0].Id;
+            var reads = readers.PlayAsync(bench, unchecked((int)settings.Seed), stoppingToken);
+            await using var aide = new Autopilot(new Uri(address), people.KeyOfVirtualAide(), bench.Value, clock,
+                settings.Seed)
+            { IsWired = true };
             Console.WriteLine(Say(await aide.PlayAsync(stoppingToken)));
+            // What was read last may still be on its way.
+            await reads;
         }
         catch (OperationCanceledException) when (stoppingToken.IsCancellationRequested)
         {

@@ -3,6 +3,7 @@ using System.Net.Sockets;
 using Incubation.Records;
 using Incubation.Records.Backup;
 using Incubation.Records.Log;
+using Incubation.Service.Decisions;
 using Incubation.Service.Hosting;
 using Incubation.Service.People;
 using Incubation.Service.Settings;
@@ -48,6 +49,7 @@ public static class ServerHost
         var passkeys = PasskeySettings.Read(builder.Configuration, faults);
         builder.Services.AddSingleton(StockSettings.Read(builder.Configuration, faults));
         builder.Services.AddSingleton(InspectorSettings.Read(builder.Configuration, faults));
+        builder.Services.AddSingleton(EscalationSettings.Read(builder.Configuration, faults));
         builder.Services.AddSingleton(PatienceSettings.Read(builder.Configuration, faults));
         var tls = TlsSettings.Read(builder.Configuration, TimeProvider.System.GetUtcNow(), faults);
         if (faults.Count == 0)

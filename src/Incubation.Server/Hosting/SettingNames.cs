@@ -12,7 +12,8 @@ internal static class SettingNames
         ["Data", "Demo", "Autopilot", "Month", "Pace", "SearchBudget", "Seed", "Config", "Logs", "Telemetry",
             "Webhook", "Certificate", "CertificateKey", "CertificatePassword", "TrustedProxy",
          "TabletIdle", "BrowserIdle", "NewCodeFor", "ExpiryWarning", "RecordKey", "CommandRate",
-            "Patience", "SignAsItStands", "PasskeyDomain", "RemovePasskeysOf", "InspectorDays"];
+            "Patience", "SignAsItStands", "PasskeyDomain", "RemovePasskeysOf", "InspectorDays", "EscalateAfter",
+            "EscalateTo"];
 
     /// <summary>A name this far from a known one, in letters, is probably meant for it.</summary>
     private const int Near = 3;

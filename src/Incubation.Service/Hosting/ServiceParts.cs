@@ -78,6 +78,7 @@ internal static class ServiceParts
         services.AddSingleton<ReleaseService>();
         services.AddSingleton<Decisions.ProgrammeDecisions>();
         services.AddSingleton<Decisions.DecisionList>();
+        services.AddSingleton<Decisions.DecisionEscalation>();
         services.AddSingleton<Decisions.DecisionWatch>();
         services.AddSingleton<LateReportService>();
         services.AddSingleton(provider => new Records.Batches.CartridgeProjection(
@@ -150,6 +151,7 @@ internal static class ServiceParts
         services.AddSingleton<InstrumentService>();
         services.AddSingleton<WireInbox>();
         services.AddHostedService<InstrumentLines>();
+        services.AddSingleton<DemoReaders>();
     }
 
     private static void AddPeople(IServiceCollection services, SessionLengths lengths)

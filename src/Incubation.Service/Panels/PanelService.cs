@@ -5,7 +5,6 @@ using Incubation.Model;
 using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
 using Incubation.Service.People;
-using Incubation.Service.Text;
 
 namespace Incubation.Service.Panels;
 

@@ -1,6 +1,5 @@
 using Incubation.Bench;
 using Incubation.Model;
-using Incubation.Planning;
 using Incubation.Records.Batches;
 using Incubation.Service.Benches;
 using Incubation.Service.Clinic;

@@ -1,7 +1,6 @@
 using System.Security.Cryptography;
 using System.Text;
 using Incubation.Exchange.Lists;
-using Incubation.Model;
 using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
 using Incubation.Service.Panels;

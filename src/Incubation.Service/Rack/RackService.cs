@@ -1,5 +1,4 @@
 using System.Globalization;
-using Incubation.Bench;
 using Incubation.Clinic.People;
 using Incubation.Model;
 using Incubation.Service.Clinic;

@@ -3,7 +3,6 @@ using System.Net.Http.Json;
 using System.Text.Json;
 using System.Text.Json.Nodes;
 using Incubation.Bench;
-using Incubation.Clinic.People;
 using Incubation.Clinic;
 using Incubation.Model;
 using Incubation.Service.Benches;
