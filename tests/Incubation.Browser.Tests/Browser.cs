@@ -90,6 +90,7 @@ public sealed class Browser : IAsyncLifetime
         if (chromium is not null)
             await chromium.DisposeAsync();
         playwright?.Dispose();
+        BegunDemo.DeleteAll();
     }
 }
 

@@ -22,7 +22,7 @@ public sealed class DecisionsPageTest(Browser browser)
     [Fact]
     public async Task WhatWaits_IsDecided_AndCountedOnEveryOpenPage()
     {
-        await using var server = await ServerProcess.StartDemo(Cancel, null, "--month");
+        await using var server = await ServerProcess.StartMonth(Cancel);
         var open = await browser.Open(Wide, 900);
         await server.SignIn(open, "ines", Cancel);
         await open.GotoAsync(new Uri(server.Address, "lots").ToString());

@@ -96,7 +96,7 @@ public sealed class ProgrammePagesTest(Browser browser)
     [Fact]
     public async Task AMovingMean_IsSetBesideTheControlsChart()
     {
-        await using var server = await ServerProcess.StartDemo(Cancel, null, "--month");
+        await using var server = await ServerProcess.StartMonth(Cancel);
         var page = await Open(server, "controls");
         foreach (var (field, value) in new[] { ("center", "10"), ("low", "8"), ("high", "12"), ("weight", "0.2") })
             await page.Locator($"#mean-{field}").FillAsync(value);

@@ -50,7 +50,7 @@ public sealed class Screenshots(Browser browser)
     public async Task Office_AfterAMonth_IsKept()
     {
         var cancel = TestContext.Current.CancellationToken;
-        await using var server = await ServerProcess.StartDemo(cancel, null, "--month");
+        await using var server = await ServerProcess.StartMonth(cancel);
         var folder = Directory.CreateDirectory(Environment.GetEnvironmentVariable("INCUBATION_PICTURES")
             ?? Path.Combine(Repository.Demo, "screenshots")).FullName;
         var page = await browser.Open(1280, 800);

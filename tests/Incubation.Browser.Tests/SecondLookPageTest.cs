@@ -19,7 +19,7 @@ public sealed class SecondLookPageTest(Browser browser)
     public async Task Amendment_FromTheSwitchToTheDecision(int width, int height)
     {
         // In the demo's month batches are closed, with their results.
-        await using var server = await ServerProcess.StartDemo(Cancel, null, "--month");
+        await using var server = await ServerProcess.StartMonth(Cancel);
         var mara = await browser.Open(width, height);
         await server.SignIn(mara, "mara", Cancel);
         await Go(mara, server, "second-look");

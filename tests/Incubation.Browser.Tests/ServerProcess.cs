@@ -1,6 +1,5 @@
 using System.Globalization;
 using System.Net;
-using System.Text.Json;
 using System.Text.RegularExpressions;
 using Incubation.TestKit;
 using Microsoft.Playwright;
@@ -13,16 +12,20 @@ namespace Incubation.Browser.Tests;
 /// </summary>
 internal sealed partial class ServerProcess : IAsyncDisposable
 {
-    private readonly string folder;
+    /// <summary>Beside the data file: by which clock a demo's data was written.</summary>
+    public const string ClockFile = "incubation.clock.json";
+
+    private const string DataName = "incubation.db";
+    private const string DemoFolder = "demo";
+    private const string SessionCookie = "incubation";
     private readonly string? demo;
     private readonly string[] options;
-    private const string SessionCookie = "incubation";
     private readonly Dictionary<string, string> tokens = [];
     private ProgramProcess? process;
 
     private ServerProcess(string folder, string? demo, int port, string[] options)
     {
-        this.folder = folder;
+        Folder = folder;
         this.demo = demo;
         this.options = options;
         Address = new Uri(string.Create(CultureInfo.InvariantCulture, $"http://127.0.0.1:{port}/"));
@@ -30,8 +33,11 @@ internal sealed partial class ServerProcess : IAsyncDisposable
 
     public Uri Address { get; }
 
+    /// <summary>Where all that the server keeps lies.</summary>
+    public string Folder { get; }
+
     /// <summary>The data file; to be opened only while the server is not running.</summary>
-    public string DataFile => Path.Combine(folder, "incubation.db");
+    public string DataFile => Path.Combine(Folder, DataName);
 
     /// <summary>Starts the demo on an empty data folder.</summary>
     /// <param name="cancel">Ends the wait.</param>
@@ -42,23 +48,32 @@ internal sealed partial class ServerProcess : IAsyncDisposable
         params string[] options)
     {
         var folder = Directory.CreateTempSubdirectory("incubation-browser-").FullName;
-        var demo = requests is null ? Repository.Demo : ShortMorning.Write(Path.Combine(folder, "demo"), requests);
+        var demo = requests is null ? Repository.Demo : ShortMorning.Write(Path.Combine(folder, DemoFolder), requests);
         return await Started(new ServerProcess(folder, demo, ProgramProcess.FreePort(), options), cancel);
     }
 
     /// <summary>
     /// The demo, whose requests came half an hour ago by the server's clock: what is told of their cartridges may have
-    /// happened since. It is started, ended, and started again half an hour later by its own clock.
+    /// happened since.
     /// </summary>
-    public static async Task<ServerProcess> StartEarlierDemo(string[] requests, CancellationToken cancel,
-        string? pace = null)
+    public static Task<ServerProcess> StartEarlierDemo(string[] requests, CancellationToken cancel,
+        string? pace = null) => GoOn(requests, month: false, TimeSpan.FromMinutes(30),
+            pace is null ? [] : ["--pace", pace], cancel);
+
+    /// <summary>The demo with its whole morning, and an invented month behind it.</summary>
+    public static Task<ServerProcess> StartMonth(CancellationToken cancel) =>
+        GoOn(null, month: true, TimeSpan.Zero, [], cancel);
+
+    /// <summary>Goes on from a demo that was begun once for all tests, on a copy.</summary>
+    private static async Task<ServerProcess> GoOn(string[]? requests, bool month, TimeSpan later, string[] options,
+        CancellationToken cancel)
     {
-        var server = await StartDemo(cancel, requests, pace is null ? [] : ["--pace", pace]);
-        await server.Kill(cancel);
-        var now = TimeProvider.System.GetUtcNow();
-        await File.WriteAllTextAsync(Path.ChangeExtension(server.DataFile, ".clock.json"),
-            JsonSerializer.Serialize(new { Real = now, Server = now + TimeSpan.FromMinutes(30), Rate = 1.0 }), cancel);
-        return await Started(server, cancel);
+        var begun = await BegunDemo.Of(requests, month).WaitAsync(cancel);
+        var folder = Directory.CreateTempSubdirectory("incubation-browser-").FullName;
+        begun.CopyTo(folder, later);
+        return await Started(new ServerProcess(folder,
+            requests is null ? Repository.Demo : Path.Combine(folder, DemoFolder), ProgramProcess.FreePort(), options),
+            cancel);
     }
 
     /// <summary>Starts without a demo, on an empty data folder.</summary>
@@ -90,7 +105,7 @@ internal sealed partial class ServerProcess : IAsyncDisposable
             .. demo is null ? Array.Empty<string>() : ["--demo", demo], "--data", DataFile,
             "--urls", Address.GetLeftPart(UriPartial.Authority), .. options,
         ];
-        process = new ProgramProcess(Repository.ServerDll, arguments, start => start.WorkingDirectory = folder);
+        process = new ProgramProcess(Repository.ServerDll, arguments, start => start.WorkingDirectory = Folder);
         using var client = new HttpClient { BaseAddress = Address };
         await process.UntilAnsweredAsync<HttpStatusCode>(async limit =>
         {
@@ -147,7 +162,7 @@ internal sealed partial class ServerProcess : IAsyncDisposable
     public ValueTask DisposeAsync()
     {
         process?.Dispose();
-        Directory.Delete(folder, recursive: true);
+        Directory.Delete(Folder, recursive: true);
         return ValueTask.CompletedTask;
     }
 }

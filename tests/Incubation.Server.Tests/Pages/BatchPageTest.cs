@@ -18,7 +18,6 @@ using Incubation.Service.Requests;
 using Incubation.Service.Screens;
 using Incubation.Service.Stock;
 using Incubation.Service.Tests.Support;
-using Incubation.TestKit;
 using Microsoft.AspNetCore.Components;
 using Microsoft.Extensions.DependencyInjection;
 using NodaTime;
@@ -38,7 +37,6 @@ public sealed partial class BatchPageTest : BunitContext, IAsyncLifetime
     {
         file = DataFile.Open(Path.Combine(folder, "a.db"));
         JSInterop.Mode = JSRuntimeMode.Loose;
-        DefaultWaitTimeout = Patience.Usual;
     }
 
     private BenchRig Rig => rig!;

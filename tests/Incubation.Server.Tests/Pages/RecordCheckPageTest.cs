@@ -10,7 +10,6 @@ using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
 using Incubation.Service.Record;
 using Incubation.Service.Tests.Support;
-using Incubation.TestKit;
 using Microsoft.AspNetCore.Components;
 using Microsoft.Data.Sqlite;
 using Microsoft.Extensions.DependencyInjection;
@@ -32,7 +31,6 @@ public sealed class RecordCheckPageTest : BunitContext, IAsyncLifetime
     {
         file = DataFile.Open(Path.Combine(folder, "a.db"));
         JSInterop.Mode = JSRuntimeMode.Loose;
-        DefaultWaitTimeout = Patience.Usual;
     }
 
     public async ValueTask InitializeAsync()
