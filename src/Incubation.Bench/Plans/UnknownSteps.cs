@@ -252,7 +252,9 @@ internal static class UnknownSteps
     private static BenchState After(BenchState state, ImmutableArray<BenchEvent> decided, Provenance by) =>
         decided.Aggregate(state, (at, one) => Changes.Apply(at, new BenchEntry(one, by)));
 
-    /// <summary>The one pair of hands that is silent and not taken as away; null where there is none, or more.</summary>
+    /// <summary>
+    /// The one pair of hands that is silent and not taken as away; null where there is none, or more.
+    /// </summary>
     private static HandsNumber? OnlySilent(BenchState state) =>
         state.Run.Silent.Select(one => one.Hands).Where(hands => !AreTakenAsAway(state, hands)).Take(2).ToArray()
             is [var only] ? only : null;

@@ -11,8 +11,8 @@ namespace Incubation.Server.Demo;
 
 /// <summary>Runs the autopilot once the server listens, prints its summary, and leaves the server running.</summary>
 public sealed class AutopilotService(
-    BenchRegistry benches, DemoPeople people, DemoReaders readers, BenchClock clock, ServerSettings settings, IServer server,
-        IHostApplicationLifetime lifetime,
+    BenchRegistry benches, DemoPeople people, DemoReaders readers, BenchClock clock, ServerSettings settings,
+    IServer server, IHostApplicationLifetime lifetime,
     ILogger<AutopilotService> logger) : BackgroundService
 {
     /// <inheritdoc/>

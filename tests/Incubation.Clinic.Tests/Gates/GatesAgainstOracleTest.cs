@@ -66,7 +66,8 @@ public sealed class GatesAgainstOracleTest
         Assert.Empty(new[]
         {
             "open", "wait", "hold", "compare", "failed", "accepted", "rejected", "neither", "doubtful", "impossible",
-            "deviates", "gate", "released", "amendment waits", "amendment waits after the close", "released after the close",
+            "deviates", "gate", "released", "amendment waits", "amendment waits after the close",
+            "released after the close",
             "held after the close", "judged after the close", "critical", "earlier", "correction", "second rule",
         }.Except(met));
 
