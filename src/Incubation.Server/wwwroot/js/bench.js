@@ -349,21 +349,16 @@ class BenchScreen {
     if (own) setText(find(this.root, ".undo"), undo.text);
     const { who } = this.live;
     const open = who?.kind === "person" ? (snapshot.unchecked.find(u => u.device === who.device)?.reports ?? 0) : 0;
-    const settle = find(this.root, ".settle");
-    show(settle, open > 0);
-    if (open > 0)
-      setText(
-        settle,
-        open === 1 ? fill(this.w("SettleOne"), who?.name ?? "") : fill(this.w("Settle"), open, who?.name ?? ""),
-      );
-    const wired = find(this.root, ".wired-results");
-    show(wired, snapshot.wiredResults > 0);
-    setText(wired, snapshot.wiredResults === 1 ? this.w("WiredResultsOne")
-      : fill(this.w("WiredResults"), snapshot.wiredResults));
-    const results = find(this.root, ".results");
-    const missing = snapshot.missingResults.length;
-    show(results, missing > 0);
-    setText(results, missing === 1 ? this.w("EnterResultsOne") : fill(this.w("EnterResults"), missing));
+    this.#count(".settle", open, "Settle", who?.name ?? "");
+    this.#count(".wired-results", snapshot.wiredResults, "WiredResults");
+    this.#count(".results", snapshot.missingResults.length, "EnterResults");
+  }
+
+  /** Says on a link how many wait. @param {string} of @param {number} open @param {string} words @param {string[]} m */
+  #count(of, open, words, ...m) {
+    const link = find(this.root, of);
+    show(link, open > 0);
+    setText(link, open === 1 ? fill(this.w(`${words}One`), ...m) : fill(this.w(words), open, ...m));
   }
 
   /**
