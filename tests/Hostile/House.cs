@@ -5,6 +5,7 @@ using Incubation.Planning;
 using Incubation.Records;
 using Incubation.Server.Hosting;
 using Incubation.Service.Clinic;
+using Incubation.Service.Decisions;
 using Incubation.Service.Hosting;
 using Incubation.Service.People;
 using Incubation.Service.Settings;
@@ -68,6 +69,8 @@ internal sealed class House : IAsyncDisposable
         var service = ServiceSettings.Read(builder.Configuration, faults);
         var lengths = SessionLengths.Read(builder.Configuration, faults);
         builder.Services.AddSingleton(StockSettings.Read(builder.Configuration, faults));
+        builder.Services.AddSingleton(EscalationSettings.Read(builder.Configuration, faults));
+        builder.Services.AddSingleton(InspectorSettings.Read(builder.Configuration, faults));
         var tls = TlsSettings.Read(builder.Configuration, TimeProvider.System.GetUtcNow(), faults);
         var file = DataFile.Open(settings.DataFile, new DataFileOptions(KeyFile: settings.RecordKey));
         var passkeys = PasskeySettings.Read(builder.Configuration, faults);
@@ -83,8 +86,7 @@ internal sealed class House : IAsyncDisposable
         var app = builder.Build();
         await app.Services.GetRequiredService<Opening>().OpenAsync(CancellationToken.None);
         var house = new House(file, app);
-        if (!demo)
-            house.AddPeople();
+        house.AddPeople();
         return house;
     }
 

@@ -82,7 +82,7 @@ public sealed class NewClinicTest(Browser browser)
         await office.Locator("#person-name").FillAsync(name);
         await office.Locator("#person-id").FillAsync(id);
         await office.Locator("#person-role").SelectOptionAsync(role);
-        await office.Locator("form.add-request button").ClickAsync();
+        await office.Locator("form.add-request:has(#person-role) button").ClickAsync();
         await Pictures.Keep(office, "people-code");
         return await office.Locator("code.shown").InnerTextAsync();
     }

@@ -40,7 +40,7 @@ public sealed class WhatIfPageTest(Browser browser)
             .ToContainTextAsync("Bottleneck");
         await Assertions.Expect(page.Locator("img.sweep")).ToBeVisibleAsync();
         Assert.True(await page.Locator("img.sweep").EvaluateAsync<int>("picture => picture.naturalWidth") > 0);
-        await page.Locator("summary").ClickAsync();
+        await page.Locator("main summary").ClickAsync();
         await Assertions.Expect(page.Locator("details table tbody tr")).ToHaveCountAsync(2);
         await NoViolation(page);
         await Pictures.Keep(page, "what-if");

@@ -193,10 +193,11 @@ internal sealed class RandomCommands(int seed)
                     new ProficiencyResult(item.Specimen, item.Assay, "4.2"))],
             },
             ClinicEvent.ProficiencyCancelled cancelled => cancelled with { Round = number },
-            ClinicEvent.ProficiencyGraded graded when last is not null => graded with
+            ClinicEvent.ProficiencyGraded graded when (state.Proficiency.Rounds.LastOrDefault(one => one.Reported is not null)
+                ?? last) is { } round => graded with
             {
-                Round = number,
-                Item = Chance(4) ? graded.Item : last.Items[0],
+                Round = round.Number,
+                Item = Chance(4) ? graded.Item : round.Items[0],
             },
             _ => any,
         };

@@ -9,6 +9,7 @@ using Incubation.Records.Clinic;
 using Incubation.Records.Export;
 using Incubation.Records.Log;
 using Incubation.Simulation;
+using NodaTime;
 using Xunit;
 
 namespace Incubation.Records.Tests;
@@ -108,6 +109,36 @@ public sealed class SampleLogMaker
         using var file = DataFile.Open(folder.DataFile);
         Assert.Empty(ClinicLog.Open(file).Tell([.. InstrumentsStory.Commands, InstrumentsStory.Erased]));
         Keep(file, StreamName.Clinic, "instruments-1");
+    }
+
+    [Fact(Explicit = true)]
+    public void Make_Panels_ExistAfterwards()
+    {
+        using var folder = new TempFolder();
+        using var file = DataFile.Open(folder.DataFile);
+        var panel = new PanelName("Chest pain");
+        Assert.Empty(ClinicLog.Open(file).Tell(
+        [
+            .. ClinicStory.Commands,
+            .. StoryCommand.Numbered(
+                [[new ClinicEvent.PanelSet(panel, [ClinicStory.A, ClinicStory.B])],
+                    [new ClinicEvent.PanelRemoved(panel)]], 700),
+        ]));
+        Keep(file, StreamName.Clinic, "panels-1");
+    }
+
+    [Fact(Explicit = true)]
+    public void Make_Inspector_ExistsAfterwards()
+    {
+        using var folder = new TempFolder();
+        using var file = DataFile.Open(folder.DataFile);
+        Assert.Empty(ClinicLog.Open(file).Tell(
+        [
+            .. PeopleStory.Commands,
+            .. StoryCommand.Numbered(
+                [[new ClinicEvent.InspectorAdmitted(PersonId.Of("kim"), "Kim", new LocalDate(2026, 3, 9))]], 700),
+        ]));
+        Keep(file, StreamName.Clinic, "inspector-1");
     }
 
     [Fact(Explicit = true)]

@@ -203,6 +203,7 @@ public sealed class BenchApiTest(ServerFactory server) : IClassFixture<ServerFac
         string[] expected = ["/api/v1/who", "/api/v1/tablet/people", "/api/v1/tablet/pin", "/api/v1/tablet/lock",
             "/api/v1/clock", "/api/v1/clock/confirm", "/api/v1/time", "/api/v1/benches", "/api/v1/benches/{bench}",
             "/api/v1/benches/{bench}/commands", "/api/v1/benches/{bench}/requests", "/api/v1/benches/{bench}/events",
+            "/api/v1/benches/{bench}/rack", "/api/v1/benches/{bench}/rack/check", "/api/v1/benches/{bench}/rack/read",
             "/api/v1/record/cartridges.csv", "/api/v1/record/happenings.csv", "/api/v1/record/events.jsonl",
             "/api/v1/day", "/api/v1/waiting",
             "/api/v1/benches/{bench}/batches/{batch}/moments",

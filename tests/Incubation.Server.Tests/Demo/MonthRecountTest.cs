@@ -209,7 +209,7 @@ public sealed class MonthRecountTest(MonthRecountTest.Month month) : IClassFixtu
             "time-by-lot" => (Counted.TimeBy("lot").Values, [.. Counted.TimeBy("lot").Keys]),
             "time-by-bench" => (Counted.TimeBy("bench").Values, ["Bench 1"]),
             "discards" => (Counted.Discards().Select(one => one.Cells).Append(Counted.Wasted()), []),
-            "discards-over-time" => ([Counted.Wasted()], [.. Counted.DiscardsOverTime()
+            "discards-over-time" => ([Counted.Wasted(), Counted.DaysBeyond()], [.. Counted.DiscardsOverTime()
                 .Select(one => $"{one.Day:yyyy-MM-dd}")]),
             "requests" => ([Counted.RequestDays()], [.. Counted.Requests().Select(one => $"{one.Day:yyyy-MM-dd}")]),
             "use" => (Counted.Use().Values, []),

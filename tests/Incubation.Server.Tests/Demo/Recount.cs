@@ -68,6 +68,10 @@ internal sealed class Recount
         })];
     }
 
+    /// <summary>The days whose proportion is outside its limits.</summary>
+    public double?[] DaysBeyond() => [DiscardsOverTime().Count(day => day.Cells[2] < day.Cells[3]
+        || day.Cells[2] > day.Cells[4])];
+
     public List<(DateOnly Day, double?[] Cells)> Requests() => [.. all
         .GroupBy(line => Day(line.Time("asked")!.Value)).OrderBy(day => day.Key)
         .Select(day =>

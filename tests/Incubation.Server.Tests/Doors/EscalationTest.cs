@@ -67,7 +67,7 @@ public sealed class EscalationTest : IAsyncDisposable
     [InlineData("0", null)]
     [InlineData("721", null)]
     [InlineData("a day", null)]
-    [InlineData(null, "two words\n")]
+    [InlineData(null, "two\u0007words")]
     public void Settings_OutOfTheirBounds_AreSaid(string? after, string? to)
     {
         var faults = new List<string>();
@@ -92,6 +92,8 @@ public sealed class EscalationTest : IAsyncDisposable
         };
         servers.Add(server);
         var clinic = server.Services.GetRequiredService<ClinicHost>();
+        // Later than the lots with which the demo begins.
+        time.Advance(TimeSpan.FromMinutes(1));
         var by = Provenances.Of(new PersonId("ines"), new DeviceId("test"), server.Services
             .GetRequiredService<BenchClock>());
         clinic.Log.Record([new ClinicEvent.LotComparisonRequired(true), new ClinicEvent.StockReceived(StockKind.Kit,

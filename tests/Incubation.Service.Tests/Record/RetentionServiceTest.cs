@@ -96,7 +96,7 @@ public sealed class RetentionServiceTest : IAsyncLifetime
         await Say(new BenchCommand.Mixed(r1));
         time.Advance(TimeSpan.FromSeconds(30));
         await Say(new BenchCommand.Loaded(r1, new CartridgePlace.InSlot(new SlotNumber(1)), false));
-        time.Advance(TimeSpan.FromMinutes(8.5));
+        time.Advance(TimeSpan.FromMinutes(8.1));
         await Say(new BenchCommand.ReadStarted(r1, reader, false));
         time.Advance(TimeSpan.FromMinutes(1));
         await Say(new BenchCommand.Cleared(r1, reader));
