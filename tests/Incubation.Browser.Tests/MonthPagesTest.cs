@@ -19,6 +19,7 @@ public sealed class MonthPagesTest(Browser browser)
         await page.GotoAsync(new Uri(server.Address, "controls").ToString());
         await page.WaitForSelectorAsync("[data-interactive=true]");
 
+        await Pictures.Keep(page, "month-header");
         Assert.True(await page.EvaluateAsync<int>("document.querySelector('.site-header').offsetHeight") < 90,
             "What an administrator may go to takes more than one row.");
         var folded = page.Locator("details.earlier-released");

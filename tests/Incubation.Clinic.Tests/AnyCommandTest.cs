@@ -15,7 +15,7 @@ namespace Incubation.Clinic.Tests;
 /// </summary>
 public sealed class AnyCommandTest
 {
-    private const int Clinics = 600;
+    private const int Clinics = 1000;
     private const int Said = 40;
 
     private static readonly LotCode[] Lots = [new("A-L1"), new("A-L2"), new("A-L7"), new("B-L1"), new("CTRL-7")];

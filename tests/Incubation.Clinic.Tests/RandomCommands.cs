@@ -36,7 +36,7 @@ internal sealed class RandomCommands(int seed)
     [
         [], Whole, ClinicStory.Commands, Whole, StockStory.Commands, Whole, PeopleStory.Commands, Whole,
         ControlsStory.Commands, LateReportStory.Commands, [.. ProgrammeStory.Compared.SkipLast(2)],
-        InstrumentsStory.Commands, Whole,
+        InstrumentsStory.Commands, Whole, [.. ProgrammeStory.Proficiency.SkipLast(4)], Whole,
     ];
 
     private readonly Random random = new(seed);
@@ -193,12 +193,9 @@ internal sealed class RandomCommands(int seed)
                     new ProficiencyResult(item.Specimen, item.Assay, "4.2"))],
             },
             ClinicEvent.ProficiencyCancelled cancelled => cancelled with { Round = number },
-            ClinicEvent.ProficiencyGraded graded when (state.Proficiency.Rounds.LastOrDefault(one => one.Reported is not null)
-                ?? last) is { } round => graded with
-            {
-                Round = round.Number,
-                Item = Chance(4) ? graded.Item : round.Items[0],
-            },
+            ClinicEvent.ProficiencyGraded graded
+                when (state.Proficiency.Rounds.LastOrDefault(one => one.Reported is not null) ?? last) is { } round =>
+                graded with { Round = round.Number, Item = Chance(4) ? graded.Item : round.Items[0] },
             _ => any,
         };
     }
