@@ -349,16 +349,19 @@ class BenchScreen {
     if (own) setText(find(this.root, ".undo"), undo.text);
     const { who } = this.live;
     const open = who?.kind === "person" ? (snapshot.unchecked.find(u => u.device === who.device)?.reports ?? 0) : 0;
-    this.#count(".settle", open, "Settle", who?.name ?? "");
-    this.#count(".wired-results", snapshot.wiredResults, "WiredResults");
-    this.#count(".results", snapshot.missingResults.length, "EnterResults");
+    this.#count(".settle", open, "SettleOne", "Settle", who?.name ?? "");
+    this.#count(".wired-results", snapshot.wiredResults, "WiredResultsOne", "WiredResults");
+    this.#count(".results", snapshot.missingResults.length, "EnterResultsOne", "EnterResults");
   }
 
-  /** Says on a link how many wait. @param {string} of @param {number} open @param {string} words @param {string[]} m */
-  #count(of, open, words, ...m) {
+  /**
+   * Says on a link how many wait.
+   * @param {string} of @param {number} open @param {string} one @param {string} many @param {string[]} more
+   */
+  #count(of, open, one, many, ...more) {
     const link = find(this.root, of);
     show(link, open > 0);
-    setText(link, open === 1 ? fill(this.w(`${words}One`), ...m) : fill(this.w(words), open, ...m));
+    setText(link, open === 1 ? fill(this.w(one), ...more) : fill(this.w(many), open, ...more));
   }
 
   /**
