@@ -354,10 +354,7 @@ class BenchScreen {
     this.#count(".results", snapshot.missingResults.length, "EnterResultsOne", "EnterResults");
   }
 
-  /**
-   * Says on a link how many wait.
-   * @param {string} of @param {number} open @param {string} one @param {string} many @param {string[]} more
-   */
+  /** @param {string} of @param {number} open @param {string} one @param {string} many @param {string[]} more */
   #count(of, open, one, many, ...more) {
     const link = find(this.root, of);
     show(link, open > 0);
