@@ -55,7 +55,7 @@ public sealed class ControlsPageTest(Browser browser)
         await page.Locator("#finding-DA-L1").FillAsync("None was released since.");
         await page.Locator("#finding-DA-L1").PressAsync("Enter");
         await Assertions.Expect(page.Locator(".must")).ToHaveCountAsync(0);
-        await page.Locator("summary").ClickAsync();
+        await page.Locator("main summary").ClickAsync();
         await Assertions.Expect(page.Locator("details table")).ToContainTextAsync("1-3s");
         await NoViolation(page);
 
