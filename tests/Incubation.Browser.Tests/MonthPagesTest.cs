@@ -30,7 +30,7 @@ public sealed class MonthPagesTest(Browser browser)
         // By the keyboard, and on paper.
         var row = folded.First.Locator("tbody tr").First;
         await Assertions.Expect(row).ToBeHiddenAsync();
-        await folded.First.Locator("main summary").FocusAsync();
+        await folded.First.Locator("summary").FocusAsync();
         await page.Keyboard.PressAsync("Enter");
         await Assertions.Expect(row).ToBeVisibleAsync();
         await page.Keyboard.PressAsync("Enter");

@@ -61,7 +61,7 @@ internal sealed class Office(IPage page, NewClinic clinic)
             // What need not be filled in is folded.
             var input = page.Locator("#sheet-" + field);
             if (!await input.IsVisibleAsync())
-                await page.Locator("details", new() { Has = input }).Locator("main summary").ClickAsync();
+                await page.Locator("details", new() { Has = input }).Locator("summary").ClickAsync();
             await input.FillAsync(value);
         }
 
