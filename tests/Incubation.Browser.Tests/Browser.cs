@@ -50,6 +50,16 @@ public sealed class Browser : IAsyncLifetime
         });
     }
 
+    /// <summary>A page of the office at an address, with a supervisor signed in, once it can be used.</summary>
+    internal async Task<IPage> Open(ServerProcess server, string address)
+    {
+        var page = await Open(1280, 800);
+        await server.SignIn(page, "ines", TestContext.Current.CancellationToken);
+        await page.GotoAsync(new Uri(server.Address, address).ToString());
+        await page.WaitForSelectorAsync("[data-interactive=true]");
+        return page;
+    }
+
     /// <summary>
     /// A page of this size; a complaint that the page's console makes is kept in <paramref name="complaints"/>.
     /// </summary>

@@ -3,6 +3,7 @@ using System.Net.Sockets;
 using System.Text;
 using Deque.AxeCore.Playwright;
 using Incubation.Service.Demo;
+using Incubation.TestKit;
 using Microsoft.Playwright;
 using Xunit;
 
@@ -17,9 +18,9 @@ public sealed class InstrumentsPageTest(Browser browser)
     public async Task AnInstrumentIsSetUp_Sends_AndAPersonDecides()
     {
         await using var server = await ServerProcess.StartDemo(Cancel);
-        var page = await Open(server, "instruments");
+        var page = await browser.Open(server, "instruments");
         await Good(page, "instruments-none");
-        var port = FreePort();
+        var port = ProgramProcess.FreePort();
         await page.Locator("#wire-name").FillAsync("Reader by the window");
         await page.Locator("#wire-port").FillAsync(port.ToString(System.Globalization.CultureInfo.InvariantCulture));
         await page.Locator("#wire-peers").FillAsync("127.0.0.1");
@@ -89,22 +90,6 @@ public sealed class InstrumentsPageTest(Browser browser)
                 await Task.Yield();
             }
         }
-    }
-
-    private static int FreePort()
-    {
-        using var listener = new TcpListener(IPAddress.Loopback, 0);
-        listener.Start();
-        return ((IPEndPoint)listener.LocalEndpoint).Port;
-    }
-
-    private async Task<IPage> Open(ServerProcess server, string address)
-    {
-        var page = await browser.Open(1280, 800);
-        await server.SignIn(page, "ines", Cancel);
-        await page.GotoAsync(new Uri(server.Address, address).ToString());
-        await page.WaitForSelectorAsync("[data-interactive=true]");
-        return page;
     }
 
     private static async Task Good(IPage page, string name)

@@ -26,7 +26,7 @@ public sealed class ProgrammePagesTest(Browser browser)
         await server.Kill(Cancel);
         ReceiveNext(server.DataFile);
         await server.Start(Cancel);
-        var page = await Open(server, "comparisons");
+        var page = await browser.Open(server, "comparisons");
         await Good(page, "comparisons-none");
         await page.Locator("#compare-new").SelectOptionAsync(Next.Value);
         await page.Locator("#compare-old").SelectOptionAsync("DA-L1");
@@ -59,7 +59,7 @@ public sealed class ProgrammePagesTest(Browser browser)
     public async Task ARoundIsReceivedAndPutOnTheBatch()
     {
         await using var server = await ServerProcess.StartDemo(Cancel);
-        var page = await Open(server, "proficiency");
+        var page = await browser.Open(server, "proficiency");
         await page.Locator("#round-programme").FillAsync("Invented programme");
         await page.Locator("#round-name").FillAsync("2026-A");
         await page.Locator("#round-due").FillAsync("2030-01-01");
@@ -83,7 +83,7 @@ public sealed class ProgrammePagesTest(Browser browser)
     public async Task WhatIsBelowItsNumber_IsOrderedOnThePageAndAtHome()
     {
         await using var server = await ServerProcess.StartDemo(Cancel);
-        var page = await Open(server, "lots");
+        var page = await browser.Open(server, "lots");
         await page.Locator("#reorder-least").FillAsync("50000");
         await page.Locator("#reorder-least").PressAsync("Enter");
         await Assertions.Expect(page.Locator(".page-status")).ToContainTextAsync("is ordered below 50000");
@@ -97,22 +97,13 @@ public sealed class ProgrammePagesTest(Browser browser)
     public async Task AMovingMean_IsSetBesideTheControlsChart()
     {
         await using var server = await ServerProcess.StartMonth(Cancel);
-        var page = await Open(server, "controls");
+        var page = await browser.Open(server, "controls");
         foreach (var (field, value) in new[] { ("center", "10"), ("low", "8"), ("high", "12"), ("weight", "0.2") })
             await page.Locator($"#mean-{field}").FillAsync(value);
         await page.Locator("#mean-weight").PressAsync("Enter");
         await Assertions.Expect(page.Locator(".page-status")).ToContainTextAsync("The moving mean is saved");
         await Assertions.Expect(page.Locator("[aria-labelledby=mean-heading] .control-chart")).ToHaveCountAsync(1);
         await Good(page, "moving-mean");
-    }
-
-    private async Task<IPage> Open(ServerProcess server, string address)
-    {
-        var page = await browser.Open(1280, 800);
-        await server.SignIn(page, "ines", Cancel);
-        await page.GotoAsync(new Uri(server.Address, address).ToString());
-        await page.WaitForSelectorAsync("[data-interactive=true]");
-        return page;
     }
 
     /// <summary>No rule of WCAG is broken, and nothing lies off the edge of a phone.</summary>

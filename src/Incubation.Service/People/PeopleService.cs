@@ -32,14 +32,9 @@ public sealed class PeopleService(
     /// <summary>Adds a person; shows the code with which they set their password.</summary>
     public Outcome Add(Actor actor, string? id, string? name, Role role)
     {
-        if (!Access.May(actor, Right.Administer))
-            return new Outcome(Words.NotAllowed);
-        var wanted = id?.Trim().ToLowerInvariant() ?? "";
-        if (!IsName(wanted))
-            return new Outcome(PeopleWords.PersonIdFault);
-        if (!Bounds.IsName(name?.Trim()))
-            return new Outcome(PeopleWords.PersonNameFault);
-        var person = new PersonId(wanted);
+        if (FaultOf(actor, id, name) is { } fault)
+            return fault;
+        var person = Wanted(id);
         return WithCode(Provenances.Of(actor, clock), person,
             [new ClinicEvent.PersonAdded(person, name!.Trim(), role)]);
     }
@@ -50,19 +45,25 @@ public sealed class PeopleService(
     /// </summary>
     public Outcome Admit(Actor actor, string? id, string? name, string? lastDay)
     {
-        if (!Access.May(actor, Right.Administer))
-            return new Outcome(Words.NotAllowed);
-        var wanted = id?.Trim().ToLowerInvariant() ?? "";
-        if (!IsName(wanted))
-            return new Outcome(PeopleWords.PersonIdFault);
-        if (!Bounds.IsName(name?.Trim()))
-            return new Outcome(PeopleWords.PersonNameFault);
+        if (FaultOf(actor, id, name) is { } fault)
+            return fault;
         if (LocalDatePattern.Iso.Parse(lastDay ?? "") is not { Success: true } day)
             return new Outcome(Say.Of(PeopleWords.InspectorDayFault, ClinicPerson.MostInspectorDays));
-        var person = new PersonId(wanted);
+        var person = Wanted(id);
         return WithCode(Provenances.Of(actor, clock), person,
             [new ClinicEvent.InspectorAdmitted(person, name!.Trim(), day.Value)]);
     }
+
+    /// <summary>What speaks against a new person of a user name and a name, or null.</summary>
+    private static Outcome? FaultOf(Actor actor, string? id, string? name) =>
+        !Access.May(actor, Right.Administer) ? new Outcome(Words.NotAllowed)
+        : !IsName(Written(id)) ? new Outcome(PeopleWords.PersonIdFault)
+        : !Bounds.IsName(name?.Trim()) ? new Outcome(PeopleWords.PersonNameFault)
+        : null;
+
+    private static PersonId Wanted(string? id) => new(Written(id));
+
+    private static string Written(string? id) => id?.Trim().ToLowerInvariant() ?? "";
 
     /// <summary>Today, in the clinic's zone.</summary>
     public LocalDate Today => clinic.Today(clock.Now);

@@ -31,7 +31,7 @@ internal sealed class WireHouse : IAsyncDisposable
     private WireHouse(ControlsHouse house)
     {
         House = house;
-        Port = FreePort();
+        Port = ProgramProcess.FreePort();
         Begin();
     }
 
@@ -220,12 +220,5 @@ internal sealed class WireHouse : IAsyncDisposable
             House.Clock, House.Intake, new CarriedOver(House.Clinic, House.Clock, House.Gates), House.Clinic,
             new WriteBudget(House.Clock, WriteBudget.UsualRate), new LateReportService(book, House.Clinic, House.Clock),
             new SecondLookService(book, House.Clinic, House.Gates, House.Clock), NullLogger<BenchService>.Instance);
-    }
-
-    private static int FreePort()
-    {
-        using var listener = new TcpListener(IPAddress.Loopback, 0);
-        listener.Start();
-        return ((IPEndPoint)listener.LocalEndpoint).Port;
     }
 }
