@@ -78,6 +78,12 @@ count() { local found; found=$(sed -nE "s/^ *$1: ([0-9]+).*/\1/p" "$2" | tail -n
 tested=$(count succeeded "$log")
 passed=$((tested + $(count succeeded "$modules")))
 failed=$(($(count failed "$log") + $(count failed "$modules")))
+# What failed stands at the end, where the end is all that is kept of a run.
+if [ "$failed" != 0 ]; then
+  echo "What failed:"
+  grep -hE -A 6 '^failed [^w]' "$log" | cut -c 1-400
+  grep -hE '^not ok' "$modules"
+fi
 # For information: what this run took of the processors.
 times >"$log"
 awk -v compiling="$compiling" 'NR == 2 {

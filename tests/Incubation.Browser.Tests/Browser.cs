@@ -74,6 +74,7 @@ public sealed class Browser : IAsyncLifetime
         });
         Opened.GetOrAdd(TestContext.Current.Test?.UniqueID ?? "", _ => []).Add(context);
         var page = await context.NewPageAsync();
+        PageStory.Follow(page);
         page.SetDefaultTimeout(Milliseconds);
         if (complaints is not null)
         {
@@ -92,7 +93,11 @@ public sealed class Browser : IAsyncLifetime
     {
         if (Opened.TryRemove(test, out var contexts))
             foreach (var context in contexts)
+            {
+                foreach (var page in context.Pages)
+                    PageStory.Tell(page);
                 await context.CloseAsync();
+            }
     }
 
     public async ValueTask DisposeAsync()

@@ -31,8 +31,13 @@ public sealed class SecondLookPageTest(Browser browser)
 
         var ines = await browser.Open(width, height);
         await server.SignIn(ines, "ines", Cancel);
+        // In a hurry: the link is pressed before the page's line to the server stands.
+        var line = await HeldLine.Of(ines);
         await ines.GotoAsync(new Uri(server.Address, "record/bench-1/1").ToString());
+        await line.Begun;
         await ines.Locator("a.record-amend[href*='/amend?']").First.ClickAsync();
+        await ines.WaitForURLAsync("**/amend?*");
+        line.Release();
         await ines.WaitForSelectorAsync("[data-interactive=true]");
         await ines.Locator("#amend-value").FillAsync("7.7");
         await ines.Locator("#amend-reason").SelectOptionAsync("typed");

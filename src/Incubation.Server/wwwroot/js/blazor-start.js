@@ -91,14 +91,26 @@ document.addEventListener("submit", event => {
   if (wipe instanceof HTMLInputElement) wipe.value = holdsNothingToLose() ? "storage" : "";
 });
 
+/**
+ * Whether links exchange the page or load it. While the line begins, the server would render the next page with the
+ * address of the last: it hears of an address only once its line stands.
+ * @param {boolean} stands
+ */
+function exchangePages(stands) {
+  if (stands) delete document.body.dataset.enhanceNav;
+  else document.body.dataset.enhanceNav = "false";
+}
+
 mountScreens();
 prepareForAlone();
 preparePasskeys();
 prepareRack();
 
 if (typeof Blazor !== "undefined") {
+  exchangePages(false);
   await Blazor.start({
     circuit: {
+      circuitHandlers: [{ onCircuitOpened: () => exchangePages(true), onCircuitClosed: () => exchangePages(false) }],
       reconnectionHandler: {
         onConnectionDown: () => void tryForEver(),
         onConnectionUp: () => {
