@@ -81,7 +81,7 @@ failed=$(($(count failed "$log") + $(count failed "$modules")))
 # What failed stands at the end, where the end is all that is kept of a run.
 if [ "$failed" != 0 ]; then
   echo "What failed:"
-  grep -hE -A 6 '^failed [^w]' "$log" | cut -c 1-400
+  grep -hE -A 6 '^failed ' "$log" | cut -c 1-400
   grep -hE '^not ok' "$modules"
 fi
 # For information: what this run took of the processors.

@@ -2,7 +2,10 @@
 
 declare const Blazor: {
   start(options: {
-    circuit: { reconnectionHandler: { onConnectionDown(): void; onConnectionUp(): void } };
+    circuit: {
+      circuitHandlers: { onCircuitOpened(): void; onCircuitClosed(): void }[];
+      reconnectionHandler: { onConnectionDown(): void; onConnectionUp(): void };
+    };
   }): Promise<void>;
   reconnect(): Promise<boolean>;
   addEventListener(name: "enhancedload", heard: () => void): void;
