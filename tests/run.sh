@@ -49,6 +49,7 @@ compiler_seconds() {
   echo $((ticks / $(getconf CLK_TCK)))
 }
 end() {
+  [ -n "${precompiling:-}" ] && kill "$precompiling" 2>/dev/null
   for pid in $(compiler_pids); do kill "$pid" 2>/dev/null; done
   rm -f "$log" "$modules"
 }
@@ -62,6 +63,8 @@ dotnet build Incubation.sln -c "$configuration" --no-restore --nologo -v quiet \
   -p:UseSharedCompilation=true -p:SharedCompilationId="$compiler" || { echo "The build failed."; exit 1; }
 compiling=$(compiler_seconds)
 for pid in $(compiler_pids); do kill "$pid" 2>/dev/null; done
+./tests/precompile.sh "$configuration" &
+precompiling=$!
 # Usings, names and style are the build's to judge; this is for spaces and lines.
 dotnet format whitespace . --folder --verify-no-changes \
   --exclude '**/Migrations/**' '**/bin/**' '**/obj/**' '**/node_modules/**' \
@@ -70,6 +73,7 @@ dotnet format whitespace . --folder --verify-no-changes \
 echo "The browser's modules:"
 ./tests/Browser.Modules/run.sh 2>&1 | tee "$modules"
 modules_status=${PIPESTATUS[0]}
+wait "$precompiling"
 dotnet test --solution Incubation.sln -c "$configuration" --no-build --no-progress 2>&1 | tee "$log"
 status=${PIPESTATUS[0]}
 
