@@ -243,11 +243,11 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
             SetGates(bench, now);
     }
 
-    /// <summary>A control is judged when it is used and shows something new; else it is set aside.</summary>
+    /// <summary>A control is judged when it is used and its value or time is new; else it is set aside.</summary>
     private void Judge(Cart cart, Instant now)
     {
         var before = judged.GetValueOrDefault(cart.Id);
-        if (cart.IsUsed ? before is { Verdict: not "" } && before.Shown == cart.Result!.Value
+        if (cart.IsUsed ? before is { Verdict: not "" } && before.Shown == cart.Result!.Value && before.Out == cart.Out
             : before is null or { Verdict: "" })
             return;
         var judgement = before ?? new Judgement(cart, ++number, SetOf(cart));
