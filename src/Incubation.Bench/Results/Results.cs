@@ -86,7 +86,7 @@ internal static class Results
     public static ImmutableArray<BenchEvent> Entered(BenchState state, Cartridge cartridge,
         BenchCommand.ResultEntered entered, Provenance provenance)
     {
-        var identity = entered.Identity?.Against(cartridge.Wanted.Request.Specimen) ?? ResultIdentity.NotAsked;
+        var identity = entered.Identity?.Against(cartridge.Wanted) ?? ResultIdentity.NotAsked;
         var isChecked = provenance.Identity == Identity.Checked;
         var shown = entered.Result.In(cartridge.Wanted.Unit);
         var questioned = Questioned(cartridge, shown);
