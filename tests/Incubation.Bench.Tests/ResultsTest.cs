@@ -21,6 +21,25 @@ public sealed class ResultsTest
         Assert.Equal(held, Assert.IsType<BenchEvent.ResultEntered>(scene.Entries[^1].Event).Held);
     }
 
+    /// <summary>Whoever typed a held result once more, with its identity, let it out without a supervisor.</summary>
+    [Theory]
+    [InlineData(ResultIdentity.Missing)]
+    [InlineData(ResultIdentity.Different)]
+    public void Entered_OnceMoreWithTheRightIdentity_IsHeldUntilASupervisorReleasesIt(ResultIdentity identity)
+    {
+        var scene = Read("4.2", identity);
+        scene.Say(700, new BenchCommand.ResultEntered(R("R1"), new ShownResult.Value("4.3"),
+            new ShownIdentity("SP-R1")));
+        Assert.True(Assert.IsType<BenchEvent.ResultEntered>(scene.Entries[^1].Event).Held);
+        Assert.Equal((true, identity), (scene.Find("R1").IsHeld, scene.Find("R1").Status!.Identity));
+        Assert.False(scene.Find("R1").Use.IsReported);
+        scene.Say(710, new BenchCommand.ReleaseResult(R("R1"), "Looked at with the aide"));
+        Assert.True(scene.Find("R1").Use.IsReported);
+        scene.Say(720, new BenchCommand.ResultEntered(R("R1"), new ShownResult.Value("4.4"),
+            new ShownIdentity("SP-R1")));
+        Assert.True(scene.Find("R1").Use.IsReported);
+    }
+
     /// <summary>A control's specimen had to be typed as the program would write it.</summary>
     [Theory]
     [InlineData("K-1 L2", true)]

@@ -24,7 +24,7 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
             && (Value[0] == '>' ? number >= 150 : number > 150);
     }
 
-    internal sealed record Entry(string Value, bool IsDoubtful, bool AwaitsGate, bool IsReleased)
+    internal sealed record Entry(string Value, bool IsOther, bool IsUnchecked, bool AwaitsGate, bool IsReleased)
     {
         /// <summary>No one number, or one that no assay here shows: they measure from 0.5 to 1000.</summary>
         public bool IsImpossible => Value[0] != '!' && (Value.Contains(',') || (Value[0] == '<' ? Number > 0.5m
@@ -57,7 +57,7 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
         public bool Deviates => LoadedShut || Marked || (ReadAt is { } read && !InTime(Loaded, read));
         /// <summary>A person has to look before the result is used.</summary>
         public bool Waits => Proposal is not null || (Result is { IsReleased: false } one
-            && (one.IsDoubtful || one.IsImpossible || Deviates || one.AwaitsGate));
+            && (one.IsOther || one.IsUnchecked || one.IsImpossible || Deviates || one.AwaitsGate));
         public bool IsUsed => Stage == Stage.Read && Result is not null && !Waits;
         /// <summary>Why somebody must be told: it ends by telling or by a reason, and no new value ends it.</summary>
         public string Duty => DutyOf(IsPatient ? Values : []);
@@ -75,7 +75,7 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
             if (Duty.Length == 0 && Values.Count < 2 && !Values.Exists(one => one.IsTold || one.IsWaived))
                 Values = [];
             Values = Values.Count > 0 && Last.Value == entry.Value ? Values : [.. Values, new(entry.Value)];
-            Result = entry;
+            Result = entry with { IsOther = entry.IsOther || Result is { IsOther: true, IsReleased: false } };
         }
 
         public void Amend(string value) => (Result, Values) = (Result!.To(value), [.. Values, new(value)]);
@@ -143,7 +143,7 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
                 break;
             case Step.Entered entered:
                 var shown = carts[entered.Cart];
-                shown.Enter(new Entry(entered.Value, entered.Identity is "none" or "other" || !entered.IsChecked,
+                shown.Enter(new Entry(entered.Value, entered.Identity is "none" or "other", !entered.IsChecked,
                     shown.IsPatient && GateOf(shown) != Open, false));
                 break;
             case Step.TakenBack { Cart: var back }:

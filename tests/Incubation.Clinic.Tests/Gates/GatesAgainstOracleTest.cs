@@ -78,7 +78,7 @@ public sealed class GatesAgainstOracleTest
             if (cart.Proposal is not null)
                 yield return cart.IsClosed ? "amendment waits after the close" : "amendment waits";
             else if (cart.Waits)
-                yield return result.IsImpossible ? "impossible" : result.IsDoubtful ? "doubtful"
+                yield return result.IsImpossible ? "impossible" : (result.IsOther || result.IsUnchecked) ? "doubtful"
                     : cart.Deviates ? "deviates" : "gate";
             if (cart.Waits && cart.IsClosed)
                 yield return "held after the close";
