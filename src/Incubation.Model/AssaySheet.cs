@@ -1,4 +1,6 @@
 using System.Collections.Immutable;
+using System.Globalization;
+using System.Text.RegularExpressions;
 using Incubation.Model.Terms;
 using NodaTime;
 
@@ -146,7 +148,25 @@ public sealed record StepTexts(string? Mix, string? Load, string? Move, string? 
 /// <summary>A control as a cartridge is run for it.</summary>
 /// <param name="Lot">Lot of the control material.</param>
 /// <param name="Level">Its level, from 1.</param>
-public sealed record ControlMaterial(LotCode Lot, int Level);
+public sealed partial record ControlMaterial(LotCode Lot, int Level)
+{
+    /// <summary>
+    /// Whether a text names it as people write it: its lot and then its level, by number alone or behind "L" or
+    /// "level", in any letters and with any mark between: "C7 L1", "c7-1", "C7 level 1". The lot is compared letter by
+    /// letter, so that no other lot is taken for it.
+    /// </summary>
+    public bool IsWrittenAs(string? text)
+    {
+        var written = text?.Trim() ?? "";
+        return written.StartsWith(Lot.Value, StringComparison.OrdinalIgnoreCase)
+            && Behind().Match(written[Lot.Value.Length..]) is { Success: true } level
+            && level.Groups[1].Value == Level.ToString(CultureInfo.InvariantCulture);
+    }
+
+    [GeneratedRegex(@"\A(?:[\s\-_/:,.]*l(?:evel|vl)?[\s\-_.:]*|[\s\-_/:,.]+)([1-9])\z",
+        RegexOptions.IgnoreCase | RegexOptions.CultureInvariant)]
+    private static partial Regex Behind();
+}
 
 /// <summary>What is known of a request beside what a plan needs; each null where it was not said.</summary>
 /// <param name="Identifier">A second identifier beside the specimen's, as little as serves: a birth date, a name or a

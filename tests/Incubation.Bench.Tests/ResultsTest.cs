@@ -21,6 +21,56 @@ public sealed class ResultsTest
         Assert.Equal(held, Assert.IsType<BenchEvent.ResultEntered>(scene.Entries[^1].Event).Held);
     }
 
+    /// <summary>Whoever typed a held result once more, with its identity, let it out without a supervisor.</summary>
+    [Theory]
+    [InlineData(ResultIdentity.Missing)]
+    [InlineData(ResultIdentity.Different)]
+    public void Entered_OnceMoreWithTheRightIdentity_IsHeldUntilASupervisorReleasesIt(ResultIdentity identity)
+    {
+        var scene = Read("4.2", identity);
+        scene.Say(700, new BenchCommand.ResultEntered(R("R1"), new ShownResult.Value("4.3"),
+            new ShownIdentity("SP-R1")));
+        Assert.True(Assert.IsType<BenchEvent.ResultEntered>(scene.Entries[^1].Event).Held);
+        Assert.Equal((true, identity), (scene.Find("R1").IsHeld, scene.Find("R1").Status!.Identity));
+        Assert.False(scene.Find("R1").Use.IsReported);
+        scene.Say(710, new BenchCommand.ReleaseResult(R("R1"), "Looked at with the aide"));
+        Assert.True(scene.Find("R1").Use.IsReported);
+        scene.Say(720, new BenchCommand.ResultEntered(R("R1"), new ShownResult.Value("4.4"),
+            new ShownIdentity("SP-R1")));
+        Assert.True(scene.Find("R1").Use.IsReported);
+    }
+
+    /// <summary>A control's specimen had to be typed as the program would write it.</summary>
+    [Theory]
+    [InlineData("K-1 L2", true)]
+    [InlineData("k-1 l2", true)]
+    [InlineData(" K-1 level 2 ", true)]
+    [InlineData("K-1, Level 2", true)]
+    [InlineData("K-1L2", true)]
+    [InlineData("K-1 2", true)]
+    [InlineData("K-1/2", true)]
+    [InlineData("SP-R1", true)]
+    [InlineData("K-1 L1", false)]
+    [InlineData("K-1 L12", false)]
+    [InlineData("K-12", false)]
+    [InlineData("K-1", false)]
+    [InlineData("K1 L2", false)]
+    [InlineData("L2", false)]
+    [InlineData("K-2 L2", false)]
+    [InlineData("", false)]
+    public void Entered_OfAControl_ItsLotAndLevelAreItsIdentityAsPeopleWriteThem(string shown, bool isIts)
+    {
+        var wanted = Request("R1") with
+        {
+            Facts = new RunFacts(Rule, StepTexts.None, null, ControlGate.None,
+                new ControlMaterial(new LotCode("K-1"), 2), null),
+        };
+        var control = wanted with { Request = wanted.Request with { Kind = RequestKind.Control } };
+        Assert.Equal(isIts, new ShownIdentity(shown).Against(control) == ResultIdentity.Matches);
+        // A patient's specimen is compared as it is.
+        Assert.Equal(shown == "SP-R1", new ShownIdentity(shown).Against(wanted) == ResultIdentity.Matches);
+    }
+
     [Fact]
     public void Entered_UnderANameThatNobodyChecked_IsHeldUntilReleased()
     {

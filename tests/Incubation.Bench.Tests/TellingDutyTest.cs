@@ -83,6 +83,55 @@ public sealed class TellingDutyTest
             new BenchCommand.ResultEntered(R("R1"), new ShownResult.Value(value)));
     }
 
+    /// <summary>
+    /// That a cartridge was never read took its result away, and with it that somebody must be told of it, or knew it.
+    /// </summary>
+    [Fact]
+    public void TakenBack_AResultThatSomebodyKnowsOrMust_IsRefused()
+    {
+        var known = new Decision.Refused(Refusal.ResultKnown, "SP-R1");
+        var untold = ReadResults.Of("160");
+        Assert.Equal(known, Never(untold, 700));
+        Assert.Equal(known, untold.Say(701, new BenchCommand.Undo(untold.Now.Undo!.Report)));
+        Assert.Null(Revisions.Undoable(untold.Now, untold.Now.Undo!.Device));
+        untold.Say(702, new BenchCommand.WaiveTelling(R("R1"), "It is another's"));
+        Assert.IsType<Decision.Accepted>(Never(untold, 703));
+        Assert.Null(untold.Find("R1").Result);
+
+        // Who was told a value is told that there is none.
+        var told = ReadResults.Of("16");
+        told.Say(700, new BenchCommand.TellCritical(R("R1"), "Dr. Invented", true));
+        Assert.Equal(known, Never(told, 705));
+        told.Say(706,
+            new BenchCommand.AmendResult(R("R1"), new ShownResult.NoValue("not read"), "It is another's"));
+        Assert.Equal(known, Never(told, 707));
+        told.Say(708, new BenchCommand.TellCritical(R("R1"), "Dr. Invented", true));
+        Assert.IsType<Decision.Accepted>(Never(told, 709));
+
+        var waits = ReadResults.Of("16");
+        waits.Say(700, new BenchCommand.ProposeAmendment(R("R1"), new ShownResult.Value("17"), "Misread"));
+        Assert.Equal(known, Never(waits, 705));
+
+        var plain = ReadResults.Of("16");
+        Assert.IsType<Decision.Accepted>(Never(plain, 700));
+
+        static Decision Never(Scene scene, int at) => scene.Say(at, new BenchCommand.CorrectReport(
+            scene.Now.Story.Find(told => told.Event is BenchEvent.ReadStarted)!.Id, null, null, null,
+            "It was another", true));
+    }
+
+    /// <summary>What was thrown away after its result was in kept the duty, until any other report was corrected.</summary>
+    [Fact]
+    public void Discarded_AfterACriticalResult_MustStillBeTold_WhateverIsCorrected()
+    {
+        var scene = ReadResults.Of("160");
+        scene.Say(700, new BenchCommand.Discarded(R("R1"), DiscardReason.Dropped, null));
+        Assert.Equal(TellingCause.Critical, scene.Find("R1").Telling!.Cause);
+        Assert.IsType<Decision.Accepted>(scene.Say(710, new BenchCommand.CorrectReport(
+            scene.Now.Story.Find(told => told.Event is BenchEvent.Mixed)!.Id, At(1), null, null, "The wall clock")));
+        Assert.Equal(TellingCause.Critical, scene.Find("R1").Telling!.Cause);
+    }
+
     [Fact]
     public void Told_TheCorrectionToAnother_NeedsAReason()
     {

@@ -70,6 +70,9 @@ public sealed class InspectorPagesTest(Browser browser)
             if (path != "wall")
                 await Assertions.Expect(ada.Locator(".site-who")).ToContainTextAsync($"Read only until {until}");
             await AssertSound(ada, $"inspector-{path.Replace('/', '-')}-{width}", width);
+            if (width == 1280 && path != "wall")
+                Assert.True(await ada.EvaluateAsync<int>("document.querySelector('.site-header').offsetHeight") < 90,
+                    $"/{path}: where an inspector may go takes more than one row.");
             faults.AddRange((await ada.EvaluateAsync<string[]>(Changing)).Select(one => $"/{path}: {one}"));
         }
 

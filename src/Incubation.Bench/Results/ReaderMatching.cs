@@ -51,7 +51,7 @@ public static class ReaderMatching
         ShownIdentity specimen)
     {
         var itsOwn = state.Run.Cartridges.Where(cartridge => cartridge.Stage is not CartridgeStage.Withdrawn
-            && specimen.Against(cartridge.Wanted.Request.Specimen) == ResultIdentity.Matches).ToList();
+            && specimen.Against(cartridge.Wanted) == ResultIdentity.Matches).ToList();
         var wanted = itsOwn.Where(cartridge => cartridge.Wanted.Request.Assay == test.Assay).ToList();
         return wanted switch
         {

@@ -86,17 +86,22 @@ internal static class Results
     public static ImmutableArray<BenchEvent> Entered(BenchState state, Cartridge cartridge,
         BenchCommand.ResultEntered entered, Provenance provenance)
     {
-        var identity = entered.Identity?.Against(cartridge.Wanted.Request.Specimen) ?? ResultIdentity.NotAsked;
+        var identity = entered.Identity?.Against(cartridge.Wanted) ?? ResultIdentity.NotAsked;
         var isChecked = provenance.Identity == Identity.Checked;
         var shown = entered.Result.In(cartridge.Wanted.Unit);
         var questioned = Questioned(cartridge, shown);
         var held = !isChecked || !questioned.IsEmpty || !cartridge.Deviations.IsEmpty
             || LotGates.GateOf(state, cartridge) is not null
-            || identity is ResultIdentity.Missing or ResultIdentity.Different;
+            || identity is ResultIdentity.Missing or ResultIdentity.Different
+            // That the reader showed another identity before is for a supervisor to settle, whoever types it anew.
+            || IsOfDoubtfulIdentity(cartridge);
         var result = new BenchEvent.ResultEntered(cartridge.Id, shown, held, identity);
         return isChecked ? [result, .. questioned]
             : [result, new BenchEvent.ResultNotChecked(cartridge.Id, provenance.Sender), .. questioned];
     }
+
+    private static bool IsOfDoubtfulIdentity(Cartridge cartridge) => cartridge is
+    { Result: not null, Status: { Identity: ResultIdentity.Missing or ResultIdentity.Different, Released: null } };
 
     /// <summary>A value that cannot be is recorded like any other, with what is asked about it beside it.</summary>
     private static ImmutableArray<BenchEvent> Questioned(Cartridge cartridge, ReadResult shown) =>
@@ -196,8 +201,10 @@ internal static class Results
             {
                 Result = entered.Result,
                 HeldForControls = entered.Held && LotGates.GateOf(state, cartridge) is not null,
-                Status = After(cartridge, entered.Result, new ResultStatus(entered.Identity, provenance.At,
-                    provenance.Person, null, [], null)),
+                Status = After(cartridge, entered.Result, new ResultStatus(
+                    entered is { Held: true, Identity: ResultIdentity.Matches or ResultIdentity.NotAsked }
+                        && IsOfDoubtfulIdentity(cartridge) ? cartridge.Status!.Identity : entered.Identity,
+                    provenance.At, provenance.Person, null, [], null)),
             }),
             BenchEvent.ResultNotChecked not => WithStatus(state, not.Request, status =>
                 status with { NotChecked = true, Sender = not.Sender }),

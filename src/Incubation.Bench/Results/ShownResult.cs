@@ -31,9 +31,16 @@ public sealed record ShownIdentity(string? Specimen)
     /// <summary>None.</summary>
     public static ShownIdentity None { get; } = new((string?)null);
 
-    /// <summary>Compares with the specimen's id, ignoring case and surrounding spaces.</summary>
-    internal ResultIdentity Against(SpecimenId specimen) =>
-        Specimen?.Trim() is not { Length: > 0 } shown ? ResultIdentity.Missing
-        : string.Equals(shown, specimen.Value, StringComparison.OrdinalIgnoreCase) ? ResultIdentity.Matches
-        : ResultIdentity.Different;
+    /// <summary>
+    /// Compares with the specimen's id, ignoring case and surrounding spaces; a control's is also its lot and level as
+    /// people write them.
+    /// </summary>
+    public ResultIdentity Against(BenchRequest wanted)
+    {
+        ArgumentNullException.ThrowIfNull(wanted);
+        return Specimen?.Trim() is not { Length: > 0 } shown ? ResultIdentity.Missing
+            : string.Equals(shown, wanted.Request.Specimen.Value, StringComparison.OrdinalIgnoreCase)
+            || wanted is { Request.Kind: RequestKind.Control, Facts.Control: { } control } && control.IsWrittenAs(shown)
+            ? ResultIdentity.Matches : ResultIdentity.Different;
+    }
 }

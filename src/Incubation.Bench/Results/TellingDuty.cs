@@ -111,6 +111,22 @@ public sealed record TellingDuty(TellingCause Cause, CriticalNotice? Known, Read
             ? new TellingDuty(cause, known, cause == TellingCause.EarlierCritical ? untold : null) : null;
     }
 
+    /// <summary>
+    /// Whether it would be forgotten that somebody must be told of a result, or knows its value, or that an amendment
+    /// of it waits, if the cartridge came to be what it is after.
+    /// </summary>
+    /// <param name="before">The cartridge.</param>
+    /// <param name="after">What it would be.</param>
+    internal static bool IsForgotten(Cartridge before, Cartridge after) =>
+        (before.Telling is not null && after.Telling is null)
+        || (before.Status?.Proposal is not null && after.Status?.Proposal is null)
+        // Who was told last that there is no value need not know more.
+        || (before.Result is not ReadResult.NoValue && Notices(after) < Notices(before));
+
+    private static int Notices(Cartridge cartridge) => cartridge is
+    { Wanted.Request.Kind: RequestKind.Patient, Result: { } result, Status: { } status }
+        ? ResultValue.All(result, status).Count(value => value.Told is not null) : 0;
+
     /// <summary>Whether who is told is who was told of the earlier value, or nobody was.</summary>
     public bool IsKnown(string whom) => Known is null
         || string.Equals(Known.Whom.Trim(), whom?.Trim(), StringComparison.OrdinalIgnoreCase);

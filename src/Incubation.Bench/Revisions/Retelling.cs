@@ -90,9 +90,11 @@ internal static class Retelling
         Status = null,
     };
 
-    /// <summary>A result stays with a cartridge that has been read.</summary>
+    /// <summary>
+    /// A result stays with a cartridge that has been read, also where it is thrown away after that.
+    /// </summary>
     private static Cartridge WithResult(Cartridge retold, Cartridge before) =>
-        retold.Stage is CartridgeStage.Cleared
+        retold.Stage is CartridgeStage.Cleared or CartridgeStage.Discarded
             or CartridgeStage.InWork { Phase: CartridgePhase.Reading or CartridgePhase.Read }
             ? retold with { Result = before.Result, Status = before.Status, HeldForControls = before.HeldForControls }
             : retold;

@@ -42,12 +42,15 @@ public static class Revisions
     {
         ArgumentNullException.ThrowIfNull(state);
         if (state.Undo is { } point && point.Device == device)
-            return point.Report;
+            return Forgotten(state, RevisionChanges.Undone(state)) is null ? point.Report : null;
         return state.Story.FindLast(told => told.Device == device && told.Event.IsReport)?.Id;
     }
 
     internal static Decision Undo(BenchState state, BenchCommand.Undo undo, Provenance provenance)
     {
+        if (state.Undo is { } point && point.Report == undo.Of && point.Device == provenance.Device
+            && Forgotten(state, RevisionChanges.Undone(state)) is { } known)
+            return Decisions.Refuse(Refusal.ResultKnown, known);
         if (Undoable(state, provenance.Device) != undo.Of)
             return Decisions.Refuse(Refusal.NothingToUndo);
         // Nothing has been reported since: everything is again as it was.
@@ -107,7 +110,10 @@ public static class Revisions
                 corrected = corrected.Add(new Correction(provenance.Id, at, null, null));
         }
 
-        var verdicts = Judgement.JudgeAgain(state, Story(story, undone, corrected), provenance.At);
+        var anew = Story(story, undone, corrected);
+        if (!undone.IsEmpty && Forgotten(state, Retelling.TellAnew(state, anew)) is { } known)
+            return Decisions.Refuse(Refusal.ResultKnown, known);
+        var verdicts = Judgement.JudgeAgain(state, anew, provenance.At);
         var events = revision.Before.IsDefault ? [] : revision.Before;
         if (revision.Added is { } told)
             events =
@@ -117,6 +123,14 @@ public static class Revisions
             events.Add(new BenchEvent.ReportsRevised(undone, corrected,
                 [.. verdicts.Where(verdict => verdict.Report != provenance.Id)], revision.Reason)));
     }
+
+    /// <summary>
+    /// The specimen of a result of which it would be forgotten that somebody must be told of it or was, or that an
+    /// amendment of it waits, if a bench came to be what it is after; null where none would.
+    /// </summary>
+    private static string? Forgotten(BenchState before, BenchState after) => before.Cartridges
+        .FirstOrDefault(cartridge => after.Find(cartridge.Id) is { } then && TellingDuty.IsForgotten(cartridge, then))
+        ?.Wanted.Request.Specimen.Value;
 
     /// <summary>A story without what was taken back, and with what was corrected.</summary>
     internal static ImmutableList<ReportedStep> Story(ImmutableList<ReportedStep> story,

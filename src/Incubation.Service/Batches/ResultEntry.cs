@@ -11,11 +11,9 @@ namespace Incubation.Service.Batches;
 /// <param name="Shown">What the reader shows as the specimen's identity, or null for none.</param>
 /// <param name="Value">The value.</param>
 /// <param name="NoValue">The code that came instead of one.</param>
-public sealed record ResultEntry(RequestId Request, string Specimen, string? Shown, string? Value, string? NoValue)
-{
-    /// <summary>Whether the reader shows the specimen meant; capitals do not make another one.</summary>
-    public bool Matches => string.Equals(Shown, Specimen, StringComparison.OrdinalIgnoreCase);
-}
+/// <param name="Matches">Whether the reader shows the specimen meant.</param>
+public sealed record ResultEntry(RequestId Request, string Specimen, string? Shown, string? Value, string? NoValue,
+    bool Matches);
 
 /// <summary>Something that becomes of a result that was entered: released, amended, told.</summary>
 /// <param name="Specimen">Whose specimen.</param>

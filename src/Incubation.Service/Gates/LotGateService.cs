@@ -28,6 +28,12 @@ public sealed class LotGateService(ClinicHost clinic, BenchRegistry benches, Clo
     public LotStatus StandingOf(BenchId bench, AssayCode assay, LotCode lot) =>
         Present.StandingOf(bench, assay, lot, clock.Now);
 
+    /// <summary>
+    /// What a kit lot of an assay lets patients' cartridges do on a bench now, whatever was set on the bench, and also
+    /// where none of them is on it any more.
+    /// </summary>
+    public LotGate GateOn(BenchId bench, AssayCode assay, LotCode lot) => Present.GateOn(bench, assay, lot, clock.Now);
+
     private KitGates Present => new(clinic.Log.Assays, clinic.Log.Stock, clinic.Log.Controls, clinic.Facts.Zone)
     {
         Comparisons = clinic.Log.Comparisons,

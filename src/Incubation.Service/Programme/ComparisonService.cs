@@ -8,7 +8,6 @@ using Incubation.Model;
 using Incubation.Model.Controls;
 using Incubation.Records.Batches;
 using Incubation.Records.Export;
-using Incubation.Service.Benches;
 using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
 using Incubation.Service.Gates;
@@ -20,8 +19,8 @@ namespace Incubation.Service.Programme;
 /// <summary>
 /// Comparisons of a new kit lot with the old one: begun, filled with results of the record or typed ones, decided.
 /// </summary>
-public sealed class ComparisonService(ClinicHost clinic, BenchRegistry benches, CartridgeProjection book,
-    LotGateService gates, BenchClock clock)
+public sealed class ComparisonService(ClinicHost clinic, CartridgeProjection book, LotGateService gates,
+    BenchClock clock)
 {
     /// <summary>The longest reason, in characters.</summary>
     public const int MaxWords = 500;
@@ -210,7 +209,7 @@ public sealed class ComparisonService(ClinicHost clinic, BenchRegistry benches, 
     /// </summary>
     private bool IsUsable(CartridgeRecord one) => one.Hold == ResultHold.None
         || (one.Hold == ResultHold.Controls
-            && benches.Find(one.Bench.Value)?.Present.State.GateOf(one.Lot)?.Gate == LotGate.AwaitingComparison);
+            && gates.GateOn(one.Bench, one.Assay, one.Lot) == LotGate.AwaitingComparison);
 
     private IEnumerable<CartridgeRecord> Measured(AssayCode assay, LotCode lot) =>
         book.Find(new CartridgeQuery(Lot: lot.Value, Most: MaxResults)).Cartridges

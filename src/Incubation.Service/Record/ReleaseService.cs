@@ -25,6 +25,18 @@ public sealed class ReleaseService(CartridgeProjection book, ClinicHost clinic, 
             ? closed.Cartridges.FirstOrDefault(one => one.Request.Value == request
                 && one is { Standing: CartridgeStatus.ResultHeld, Proposal: null }) : null;
 
+    /// <summary>
+    /// What a patient's result would still wait for if its batch were not closed: its lot's gate as it stands now, in
+    /// words; null where that is open.
+    /// </summary>
+    public string? StillWaits(CartridgeRecord cartridge)
+    {
+        ArgumentNullException.ThrowIfNull(cartridge);
+        return cartridge.Kind != RequestKind.Control
+            && gates.GateOn(cartridge.Bench, cartridge.Assay, cartridge.Lot) is not LotGate.Open and var gate
+            ? ResourceText.Gate(gate, cartridge.Lot) : null;
+    }
+
     /// <summary>Releases a result.</summary>
     /// <param name="actor">Who.</param>
     /// <param name="shown">The cartridge as it was shown.</param>

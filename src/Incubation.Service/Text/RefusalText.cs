@@ -40,6 +40,7 @@ public static class RefusalText
         Refusal.AmendmentWaits => Text.Say.Of(TextWords.RefusedAmendmentWaits, refused.Detail),
         Refusal.NoAmendmentWaits => Text.Say.Of(TextWords.RefusedNoAmendmentWaits, refused.Detail),
         Refusal.OwnAmendment => TextWords.RefusedOwnAmendment,
+        Refusal.ResultKnown => Text.Say.Of(TextWords.RefusedResultKnown, refused.Detail),
         Refusal.NotOneNumber => Text.Say.Of(TypedWords.RefusedNotOneNumber, refused.Detail),
         Refusal.CriticalNotTold => TextWords.RefusedCriticalNotTold,
         Refusal.PlanNotValid => TextWords.RefusedPlanNotValid,

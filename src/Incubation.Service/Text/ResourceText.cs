@@ -95,7 +95,10 @@ public static class ResourceText
     /// <summary>
     /// What patients' cartridges of a kit lot wait for: "Waiting for the controls of lot …"; "" where they do not.
     /// </summary>
-    public static string Gate(BenchState state, LotCode lot) => state.GateOf(lot)?.Gate switch
+    public static string Gate(BenchState state, LotCode lot) => Gate(state.GateOf(lot)?.Gate ?? LotGate.Open, lot);
+
+    /// <summary>The same of a gate that is known.</summary>
+    public static string Gate(LotGate gate, LotCode lot) => gate switch
     {
         LotGate.AwaitingControls => Say.Of(TextWords.GateAwaiting, lot),
         LotGate.Failed => Say.Of(TextWords.GateFailed, lot),

@@ -49,4 +49,17 @@ public static class TimeOfDay
             ? today - Duration.FromDays(1) : today;
         return true;
     }
+
+    /// <summary>
+    /// What to show beside a field for a time: on which day it was understood, with the time; null where it was not.
+    /// </summary>
+    public static string? Understood(string? text, Instant now, DateTimeZone zone)
+    {
+        if (!TryRead(text, now, zone, out var read) || read is not { } at)
+            return null;
+        var days = Period.DaysBetween(now.InZone(zone).Date, at.InZone(zone).Date);
+        return Say.Of(TypedWords.Understood, Say.Of(
+            days < 0 ? TypedWords.TimeYesterday : days > 0 ? TypedWords.TimeTomorrow : TypedWords.TimeToday,
+            Say.Clock(at, zone)));
+    }
 }

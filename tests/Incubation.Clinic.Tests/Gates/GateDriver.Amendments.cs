@@ -55,8 +55,7 @@ internal sealed partial class GateDriver
 
     /// <summary>Of which results somebody must be told, and why.</summary>
     private IEnumerable<string> ToTell() => benches.SelectMany(bench => bench!.Cartridges)
-        .Where(one => one.Telling is not null
-            && one.Stage is not (CartridgeStage.Discarded or CartridgeStage.Withdrawn))
+        .Where(one => one.Telling is not null)
         .Select(one => $"{one.Id}!{one.Telling!.Cause switch
         {
             TellingCause.Critical => "critical",

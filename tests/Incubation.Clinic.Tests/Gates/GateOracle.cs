@@ -16,7 +16,7 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
 
     internal enum Stage { Waiting, InWork, Reading, Read, Gone }
     /// <summary>A value that a result has or had, and whether somebody was told of it or need not be.</summary>
-    internal sealed record Said(string Value, bool IsTold, bool IsWaived)
+    internal sealed record Said(string Value, bool IsTold = false, bool IsWaived = false)
     {
         /// <summary>Above 150 it is critical; what is beyond the range is at its end.</summary>
         public bool IsCritical => Value[0] is not ('!' or '<') && !Value.Contains(',')
@@ -24,7 +24,7 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
             && (Value[0] == '>' ? number >= 150 : number > 150);
     }
 
-    internal sealed record Entry(string Value, bool IsDoubtful, bool AwaitsGate, bool IsReleased)
+    internal sealed record Entry(string Value, bool IsOther, bool IsUnchecked, bool AwaitsGate, bool IsReleased)
     {
         /// <summary>No one number, or one that no assay here shows: they measure from 0.5 to 1000.</summary>
         public bool IsImpossible => Value[0] != '!' && (Value.Contains(',') || (Value[0] == '<' ? Number > 0.5m
@@ -47,6 +47,7 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
         public bool Marked { get; set; }
         public Entry? Result { get; set; }
         public List<Said> Values { get; set; } = [];
+        public Said Last { get => Values[^1]; set => Values[^1] = value; }
         public (Entry? Result, List<Said> Values) Before { get; set; } = (null, []);
         public string? Proposal { get; set; }
         public int Batch { get; set; }
@@ -56,25 +57,28 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
         public bool Deviates => LoadedShut || Marked || (ReadAt is { } read && !InTime(Loaded, read));
         /// <summary>A person has to look before the result is used.</summary>
         public bool Waits => Proposal is not null || (Result is { IsReleased: false } one
-            && (one.IsDoubtful || one.IsImpossible || Deviates || one.AwaitsGate));
+            && (one.IsOther || one.IsUnchecked || one.IsImpossible || Deviates || one.AwaitsGate));
         public bool IsUsed => Stage == Stage.Read && Result is not null && !Waits;
         /// <summary>Why somebody must be told: it ends by telling or by a reason, and no new value ends it.</summary>
-        public string Duty => (IsPatient ? Values : []).Aggregate((Open: "", IsKnown: false), (duty, one) =>
-            (one.IsTold || one.IsWaived ? "" : duty.IsKnown ? "correction" : one.IsCritical ? "critical"
-                : duty.Open.Length > 0 ? "earlier" : "", duty.IsKnown || one.IsTold)).Open;
+        public string Duty => DutyOf(IsPatient ? Values : []);
+        private static string DutyOf(List<Said> all) => all.Aggregate((Open: "", Told: false), (duty, one) =>
+            (one.IsTold || one.IsWaived ? "" : duty.Told ? "correction" : one.IsCritical ? "critical"
+                : duty.Open.Length > 0 ? "earlier" : "", duty.Told || one.IsTold)).Open;
+        /// <summary>Somebody must be told of what is taken back, or knows it as a value: it is amended.</summary>
+        public bool Forgets(List<Said> then) => (then.Count == 0 && Proposal is not null)
+            || (Duty.Length > 0 && DutyOf(then).Length == 0) || (IsPatient && Result?.Value[0] != '!'
+            && then.Count(one => one.IsTold) < Values.Count(one => one.IsTold));
         /// <summary>The first value, or one after which nothing was owed or told, is the only one.</summary>
         public void Enter(Entry entry)
         {
             Before = (Result, Values);
             if (Duty.Length == 0 && Values.Count < 2 && !Values.Exists(one => one.IsTold || one.IsWaived))
                 Values = [];
-            if (Values.Count == 0 || Values[^1].Value != entry.Value)
-                Values = [.. Values, new Said(entry.Value, false, false)];
-            Result = entry;
+            Values = Values.Count > 0 && Last.Value == entry.Value ? Values : [.. Values, new(entry.Value)];
+            Result = entry with { IsOther = entry.IsOther || Result is { IsOther: true, IsReleased: false } };
         }
 
-        public void Amend(string value) =>
-            (Result, Values) = (Result!.To(value), [.. Values, new Said(value, false, false)]);
+        public void Amend(string value) => (Result, Values) = (Result!.To(value), [.. Values, new(value)]);
     }
 
     private sealed record Judgement(Cart Cart, int Place, int Set)
@@ -118,6 +122,9 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
     public bool Take(Step step, Instant now)
     {
         number++;
+        if (step is Step.TakenBack undo ? carts[undo.Cart].Forgets(carts[undo.Cart].Before.Values)
+            : step is Step.Never { What: not "clear" } gone && carts[gone.Cart].Forgets([]))
+            return false;
         switch (step)
         {
             case Step.Came came:
@@ -136,11 +143,11 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
                 break;
             case Step.Entered entered:
                 var shown = carts[entered.Cart];
-                shown.Enter(new Entry(entered.Value, entered.Identity is "none" or "other" || !entered.IsChecked,
+                shown.Enter(new Entry(entered.Value, entered.Identity is "none" or "other", !entered.IsChecked,
                     shown.IsPatient && GateOf(shown) != Open, false));
                 break;
-            case Step.TakenBack back:
-                (carts[back.Cart].Result, carts[back.Cart].Values) = carts[back.Cart].Before;
+            case Step.TakenBack { Cart: var back }:
+                (carts[back].Result, carts[back].Values) = carts[back].Before;
                 break;
             case Step.Never never:
                 var retold = carts[never.Cart];
@@ -149,12 +156,11 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
                     (retold.ReadAt, retold.Result, retold.Proposal, retold.Values) = (null, null, null, []);
                 retold.LoadedShut &= never.What != "mix";
                 break;
-            case Step.LoadWas was:
-                carts[was.Cart].Loaded = carts[was.Cart].Mixed + Duration.FromMinutes(was.Minutes);
+            case Step.LoadWas { Cart: var was } load:
+                carts[was].Loaded = carts[was].Mixed + Duration.FromMinutes(load.Minutes);
                 break;
-            case Step.Discarded or Step.Withdrawn:
-                carts[(step as Step.Discarded)?.Cart ?? ((Step.Withdrawn)step).Cart].Stage = Stage.Gone;
-                break;
+            case Step.Discarded discarded: carts[discarded.Cart].Stage = Stage.Gone; break;
+            case Step.Withdrawn withdrawn: carts[withdrawn.Cart].Stage = Stage.Gone; break;
             case Step.Released released:
                 var held = carts[released.Cart];
                 if (!held.Waits || held.Proposal is not null || held.Result!.Value.Contains(','))
@@ -164,14 +170,9 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
             case Step.Amended amended: return Amend(carts[amended.Cart], amended.Value, waits: NeedsSecond);
             case Step.Proposed proposed: return Amend(carts[proposed.Cart], proposed.Value, waits: true);
             case Step.Looked looked: return Look(carts[looked.Cart], looked);
-            case Step.Told told:
-                carts[told.Cart].Values[^1] = carts[told.Cart].Values[^1] with { IsTold = true };
-                break;
-            case Step.Waived waived:
-                if (carts[waived.Cart] is not { Duty.Length: > 0, Values: var values })
-                    return false;
-                values[^1] = values[^1] with { IsWaived = true };
-                break;
+            case Step.Told { Cart: var to }: carts[to].Last = carts[to].Last with { IsTold = true }; break;
+            case Step.Waived waived when carts[waived.Cart].Duty.Length == 0: return false;
+            case Step.Waived { Cart: var on }: carts[on].Last = carts[on].Last with { IsWaived = true }; break;
             case Step.Ruled ruled: NeedsSecond = ruled.Second; break;
             case Step.Required asked:
                 (var isNew, required) = (asked.On != required is not null, asked.On ? required ?? now : null);
@@ -243,11 +244,11 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
             SetGates(bench, now);
     }
 
-    /// <summary>A control is judged when it is used and shows something new; else it is set aside.</summary>
+    /// <summary>A control is judged when it is used and its value or time is new; else it is set aside.</summary>
     private void Judge(Cart cart, Instant now)
     {
         var before = judged.GetValueOrDefault(cart.Id);
-        if (cart.IsUsed ? before is { Verdict: not "" } && before.Shown == cart.Result!.Value
+        if (cart.IsUsed ? before is { Verdict: not "" } && before.Shown == cart.Result!.Value && before.Out == cart.Out
             : before is null or { Verdict: "" })
             return;
         var judgement = before ?? new Judgement(cart, ++number, SetOf(cart));
@@ -378,9 +379,8 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
         var text = new StringBuilder();
         text.AppendJoin(' ', judged.Values.Where(one => one.Verdict.Length > 0)
             .Select(one => $"{one.Cart.Id}:{one.Verdict}").Order(StringComparer.Ordinal)).AppendLine();
-        text.AppendJoin(' ', carts.Values.Where(cart => cart is { IsClosed: false, Duty.Length: > 0 }
-            && cart.Stage != Stage.Gone).Select(cart => $"{cart.Id}!{cart.Duty}").Order(StringComparer.Ordinal))
-            .AppendLine();
+        text.AppendJoin(' ', carts.Values.Where(cart => cart is { IsClosed: false, Duty.Length: > 0 })
+            .Select(cart => $"{cart.Id}!{cart.Duty}").Order(StringComparer.Ordinal)).AppendLine();
         foreach (var lot in assayOf.Keys)
         {
             text.Append(lot);

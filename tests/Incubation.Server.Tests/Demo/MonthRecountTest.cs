@@ -1,5 +1,6 @@
 using System.Text.RegularExpressions;
 using Incubation.Bench;
+using Incubation.Exchange;
 using Incubation.Model;
 using Incubation.Model.Controls;
 using Incubation.Records.Batches;
@@ -12,6 +13,7 @@ using Incubation.Service.StepTimes;
 using Incubation.Service.Tests.Support;
 using Incubation.Service.Text;
 using Incubation.Service.WhatIf;
+using Incubation.TestKit;
 using Microsoft.Extensions.Time.Testing;
 using NodaTime;
 
@@ -86,6 +88,30 @@ public sealed class MonthRecountTest(MonthRecountTest.Month month) : IClassFixtu
     }
 
     private Recount Counted => month.Counted;
+
+    /// <summary>
+    /// The findings in the demo's page are what the reports say, each number of which is counted again below.
+    /// </summary>
+    [Fact]
+    public void Readme_OfTheDemo_SaysWhatTheReportsSay()
+    {
+        const string From = "<!-- The month's findings, written by MonthRecountTest. -->\n", To = "<!-- Their end. -->";
+        var readme = CommittedFile.Read("demo/README.md");
+        var (from, to) = (readme.IndexOf(From, StringComparison.Ordinal), readme.IndexOf(To, StringComparison.Ordinal));
+        Assert.True(from >= 0 && to > from, "demo/README.md has no place for the month's findings.");
+        string[] told = ["time-by-step", "time-by-hour", "time-by-priority", "discards", "requests", "use", "windows"];
+        var lines = month.Reports.Sections.Where(section => told.Contains(section.Name))
+            .Select(section => $"- {section.Title}: {section.Finding}\n").ToList();
+        Assert.Equal(told.Length, lines.Count);
+        Assert.Null(CommittedFile.Fault("demo/README.md",
+            $"{readme[..(from + From.Length)]}{string.Concat(lines)}{readme[to..]}", typeof(MonthRecountTest)));
+    }
+
+    /// <summary>What the project's first page says that a bench may have at most is what one may have.</summary>
+    [Fact]
+    public void Readme_OfTheProject_SaysTheLimitsOfABench() => Assert.Contains(
+        $"Limits: {BenchLimits.Hands} pairs of hands, {BenchLimits.Slots} slots and {BenchLimits.Readers} readers",
+        CommittedFile.Read("README.md"), StringComparison.Ordinal);
 
     [Fact]
     public void Reports_OfTheMonth_AreAllCountedAgainHere() => Assert.Equal(

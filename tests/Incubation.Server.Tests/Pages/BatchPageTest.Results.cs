@@ -105,7 +105,7 @@ public sealed partial class BatchPageTest
         await page.Find("button[aria-label='Enter the result of SP-R1']").ClickAsync(new());
         await page.Find("#result-shown").ChangeAsync(new() { Value = "SP-R1" });
         await page.Find("#result-value").ChangeAsync(new() { Value = "0,50" });
-        Assert.Equal("Understood: 0.50 mg/L", page.Find("#result-value-help").TextContent);
+        Assert.Equal("Understood: 0.50 mg/L", page.Find("#result-value-understood").TextContent);
         await page.Find("#result-dialog form").SubmitAsync();
         Assert.Contains("SP-R1: 0.50 mg/L", page.Find(".read-back").TextContent, StringComparison.Ordinal);
         await page.Find("#result-save").ClickAsync(new());

@@ -24,10 +24,40 @@ public sealed class PartsTest : BunitContext
     public void Field_Understood_StandsBesideItAndIsLinked()
     {
         var field = Render<Field>(with => with.Add(f => f.Id, "a").Add(f => f.Label, "Load").Add(f => f.Value, "20")
-            .Add(f => f.Understood, "= 20 s"));
+            .Add(f => f.Understand, text => TypedLength.Understood(text, LengthUnit.Seconds)));
 
         Assert.Equal("= 20 s", field.Find("output#a-understood").TextContent);
         Assert.Equal("a-understood", field.Find("input").GetAttribute("aria-describedby"));
+        Assert.Equal("a", field.Find("output").GetAttribute("for"));
+    }
+
+    [Fact]
+    public void Field_WhileSomebodyTypes_SaysWhatIsUnderstood()
+    {
+        var field = Render<Field>(with => with.Add(f => f.Id, "a").Add(f => f.Label, "Load")
+            .Add(f => f.Understand, text => TypedLength.Understood(text, LengthUnit.Seconds)));
+        Assert.False(field.Find("input").HasAttribute("aria-describedby"));
+
+        field.Find("input").Input("3");
+        Assert.Equal("= 3 s", field.Find("#a-understood").TextContent);
+        field.Find("input").Input("3 m");
+        Assert.Equal("= 3 min", field.Find("#a-understood").TextContent);
+        Assert.Equal("a-understood", field.Find("input").GetAttribute("aria-describedby"));
+        field.Find("input").Input("3 mx");
+        Assert.Equal("", field.Find("#a-understood").TextContent);
+        Assert.False(field.Find("input").HasAttribute("aria-describedby"));
+
+        // What the page puts there is what is looked at.
+        field.Render(with => with.Add(f => f.Value, "50"));
+        Assert.Equal("= 50 s", field.Find("#a-understood").TextContent);
+    }
+
+    [Fact]
+    public void Field_OfWhichNothingIsSaid_ListensToNoKey()
+    {
+        var field = Render<Field>(with => with.Add(f => f.Id, "a").Add(f => f.Label, "Lot"));
+
+        Assert.Throws<MissingEventHandlerException>(() => field.Find("input").Input("X"));
     }
 
     [Fact]

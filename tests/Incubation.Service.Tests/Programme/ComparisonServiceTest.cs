@@ -3,6 +3,7 @@ using Incubation.Clinic.Programme;
 using Incubation.Model.Controls;
 using Incubation.Service.Decisions;
 using Incubation.Service.Programme;
+using Incubation.Service.Record;
 using Incubation.Service.Tests.Support;
 using Incubation.Service.Text;
 using static Incubation.Service.Tests.Support.ControlsHouse;
@@ -58,6 +59,31 @@ public sealed class ComparisonServiceTest : IAsyncLifetime
         Assert.Null(House.State.GateOf(NewKit));
         Assert.All(House.State.Cartridges, one => Assert.False(one.IsHeld));
         Assert.Empty(Programme.Decisions());
+    }
+
+    /// <summary>
+    /// Results of a new lot that wait in a closed batch are compared like those on the bench, and whoever would release
+    /// one is told what its lot still waits for.
+    /// </summary>
+    [Fact]
+    public async Task ABatchClosedBeforeTheComparison_ItsResultsAreComparedAndNotReleasedUnawares()
+    {
+        Assert.True((await Desk.RequireAsync(Ines, true)).IsDone);
+        Programme.ReceiveNew();
+        await Programme.Run("SP-1", Kit, "10");
+        var held = await Programme.Run("SP-1", NewKit, "10.5");
+        var open = await Programme.Run("SP-2", Kit, "40");
+        await House.Must(new BenchCommand.CloseBatch());
+
+        var release = new ReleaseService(Programme.Book, House.Clinic, House.Gates, House.Clock);
+        var shown = release.Find("bench-1", 1, held.Id.Value)!;
+        Assert.Equal("Results of lot DA-L2 are held until its comparison is accepted", release.StillWaits(shown));
+        Assert.Null(release.StillWaits(Programme.Book.Batch(BenchOne, 1)!.Cartridges
+            .Single(one => one.Request == open.Id)));
+        var number = await Begin();
+        Assert.Equal(["SP-1"], Desk.Offered(Desk.Find(number)!).Select(pair => pair.New.Specimen.Value));
+        Assert.True((await Desk.SettleAsync(Ines, number, LotDecision.Refused, "Not enough of it.")).IsDone);
+        Assert.NotNull(release.StillWaits(shown));
     }
 
     [Fact]

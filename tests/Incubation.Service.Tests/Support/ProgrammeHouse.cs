@@ -21,7 +21,7 @@ internal sealed class ProgrammeHouse(ControlsHouse house) : IAsyncDisposable
 
     public CartridgeProjection Book { get; } = new(house.File, house.Clinic.Log.Amended);
 
-    public ComparisonService Comparisons => new(house.Clinic, house.Book, Book, house.Gates, house.Clock);
+    public ComparisonService Comparisons => new(house.Clinic, Book, house.Gates, house.Clock);
 
     public ProficiencyService Proficiency => new(house.Clinic, Book, house.Intake, house.Clock);
 

@@ -128,6 +128,17 @@ public sealed class TypedTest
     [Fact]
     public void Length_PlainNumberWhereNoneIsTaken_IsAsked() => Assert.NotNull(TypedLength.Read("3", null).Fault);
 
+    /// <summary>A time of day is the one nearest to now, so its day is said with it.</summary>
+    [Theory]
+    [InlineData("23:30", "= today at 23:30")]
+    [InlineData("00:10", "= tomorrow at 00:10")]
+    [InlineData("12:00", "= today at 12:00")]
+    [InlineData("11:00:00", "= tomorrow at 11:00")]
+    [InlineData("half past", null)]
+    [InlineData("", null)]
+    public void Time_IsShownWithItsDay(string typed, string? shown) => Assert.Equal(shown,
+        TimeOfDay.Understood(typed, Instant.FromUtc(2026, 11, 3, 22, 50), DateTimeZoneProviders.Tzdb["Europe/Berlin"]));
+
     [Fact]
     public void Length_PrintedAndRead_IsTheSame() =>
         Gen.Select(Gen.Int[0, 366 * 86_400], Gen.Enum<LengthUnit>()).Sample((seconds, unit) =>
