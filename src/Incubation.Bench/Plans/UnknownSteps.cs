@@ -112,7 +112,7 @@ internal static class UnknownSteps
         var hands = row.Step.Hands!.Value;
         if (state.Run.Trouble is { Works: false } || !IsSomebodyElseThere(state, hands, allowed))
             return null;
-        var gone = Left(state, row);
+        var (gone, begun) = (Left(state, row), Progress.BegunAt(state, row));
         foreach (var other in InProgress(state).Where(other => other.Step.Action is StepAction.Mix or StepAction.Load)
             .OrderBy(other => Progress.BegunAt(state, other)))
         {
@@ -124,7 +124,7 @@ internal static class UnknownSteps
                 && IsBetween(load, at, Progress.Allowed(state, other.Step.Action)))
                 return at;
             if (CostsIfGone(gone, other, at) || (row.Step.Action is StepAction.Mix
-                && CostsIfGone(Mixed(gone, row, at), other, at)))
+                && CostsIfGone(Mixed(gone, row, begun, at), other, at)))
                 return at;
         }
 
@@ -144,10 +144,9 @@ internal static class UnknownSteps
     }
 
     /// <summary>The bench if a mix was done that nobody has told, as quickly as can be.</summary>
-    private static BenchState Mixed(BenchState state, RemainingStep row, Instant at)
+    private static BenchState Mixed(BenchState state, RemainingStep row, Instant begun, Instant at)
     {
         var mix = (StepAction.Mix)row.Step.Action;
-        var begun = Progress.BegunAt(state, row);
         return BatchChanges.With(state, mix.Request, cartridge => cartridge.Stage is not CartridgeStage.Waiting
             ? cartridge : cartridge with
             {
