@@ -32,4 +32,34 @@ public sealed class PatienceTest
 
         Assert.InRange(view.NotKnownAt!.Value, move.Step.Start + move.Spare.Value + Seconds(15), At(3600));
     }
+
+    /// <summary>
+    /// The others come to the mix of R3 while R1 was perhaps mixed and R2 waits to be loaded: alone they would come too
+    /// late for one of these after it.
+    /// </summary>
+    [Fact]
+    public void Mix_OverItsAllowedTime_IsNotKnownBeforeOthersMixWhatCostsItOrAnother()
+    {
+        var scene = Open(hands: 2);
+        var quick = Assay("A2") with { MixToLoad = Seconds(80), ReadWindow = Seconds(400) };
+        scene.Say(0, new BenchCommand.AddRequests([Request("R1", quick), Request("R2", quick), Request("R3", quick)]));
+        scene.Say(0, new BenchCommand.StartBatch());
+        (StepAction, int, double)[] rest =
+        [
+            (new StepAction.Mix(R("R1")), 1, 0), (new StepAction.Load(R("R1"), Slot(1)), 1, 50),
+            (new StepAction.Load(R("R2"), Slot(2)), 1, 75), (new StepAction.Mix(R("R3")), 2, 50),
+            (new StepAction.Load(R("R3"), Slot(3)), 2, 100),
+            (new StepAction.CardChange(Reader1, new LotCode("L1")), 2, 125),
+            (new StepAction.Move(R("R1"), Reader1), 1, 600), (new StepAction.Clear(R("R1"), Reader1), 1, 655),
+            (new StepAction.Move(R("R2"), Reader1), 1, 665), (new StepAction.Clear(R("R2"), Reader1), 1, 720),
+            (new StepAction.Move(R("R3"), Reader1), 1, 730), (new StepAction.Clear(R("R3"), Reader1), 1, 785),
+        ];
+        scene.Follow(0, [(new StepAction.Mix(R("R2")), 2, 0), .. rest]);
+        Assert.IsType<Decision.Accepted>(scene.Say(50, new BenchCommand.Mixed(R("R2"))));
+        scene.Follow(50, rest);
+        Assert.Equal(new StepAction.Mix(R("R3")), scene.Now.Adopted!.NextOf(new HandsNumber(2))!.Step.Action);
+
+        // R1 and R2 can be loaded until 1:55, each load takes 25 s, and a mix 50 s.
+        Assert.InRange(scene.View(50).NotKnownAt!.Value, At(50), At(52));
+    }
 }

@@ -108,6 +108,20 @@ internal sealed class Scene
                 return;
     }
 
+    /// <summary>Follows a plan whose steps are in this order; what it discards is withdrawn.</summary>
+    public void Follow(double seconds, params (StepAction Action, int Hands, double Start)[] order)
+    {
+        PlannedStep Step((StepAction Action, int Hands, double Start) row) =>
+            new(row.Action, new HandsNumber(row.Hands), At(row.Start), At(row.Start));
+        var plan = new Plan([.. order.Select(Step)], 0, default, default, 0, false, [], [],
+            [.. order.Select(row => row.Action).OfType<StepAction.Discard>()
+                .Select(discard => new LeftOut(discard.Request, new LeftOutReason.MustDiscard()))]);
+        var timed = PlanTiming.Retime(LiveBench.Problem(Now, At(seconds)), plan)
+            ?? throw new InvalidOperationException("The order cannot be kept.");
+        Xunit.Assert.IsType<Decision.Accepted>(Say(seconds,
+            new BenchCommand.AdoptPlan(timed, new PlanOrigin(PlanCause.Report, 1, 0, Planner.Version))));
+    }
+
     /// <summary>Says as a host does, with the usual patience, which steps are not known.</summary>
     public void NoteNotKnown(double seconds, StepPatience? patience = null)
     {

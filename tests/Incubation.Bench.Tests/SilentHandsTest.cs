@@ -92,6 +92,33 @@ public sealed class SilentHandsTest
         Assert.NotNull(scene.Now.SilentSince(second));
     }
 
+    /// <summary>
+    /// R1 must go, and its discard was offered while nobody knew whether R2 was loaded. It was not, and after the
+    /// discard it would be too old.
+    /// </summary>
+    [Fact]
+    public void WhoComesBack_HasBegunNoDiscardThatCostsWhatTheyAnswer()
+    {
+        var scene = Running(Request("R1"), Request("R2"));
+        scene.Say(50, new BenchCommand.Mixed(R("R1")));
+        scene.Say(51, new BenchCommand.WithdrawRequest(R("R1")));
+        scene.Follow(51, (new StepAction.Mix(R("R2")), 1, 51), (new StepAction.Load(R("R2"), Slot(1)), 1, 101),
+            (new StepAction.Discard(R("R1")), 1, 126), (new StepAction.CardChange(Reader1, new LotCode("L1")), 1, 136),
+            (new StepAction.Move(R("R2"), Reader1), 1, 606), (new StepAction.Clear(R("R2"), Reader1), 1, 661));
+        Accept(scene.Say(101, new BenchCommand.Mixed(R("R2"))));
+        scene.Plan(101);
+        Assert.IsType<StepAction.Load>(scene.Now.Adopted!.NextOf(First)!.Step.Action);
+        scene.NoteNotKnown(180);
+        scene.Plan(180, PlanCause.MeansChanged);
+        Assert.IsType<StepAction.Discard>(scene.View(180).Offers[0].Action);
+
+        // Mixed at 1:26 at the earliest, it may be loaded until 3:26.
+        Accept(scene.Say(200, new BenchCommand.AnswerQuestion(scene.View(200).Questions[0].Key, Answer.NotBegun)));
+        scene.Plan(200);
+
+        Assert.Equal(R("R2"), Assert.IsType<StepAction.Load>(scene.View(200).Offers[0].Action).Request);
+    }
+
     /// <summary>The first hands were at the mix of R1 until nobody believed it any more, at 1:50; the others have
     /// reported their first step.</summary>
     private static Scene SilentFirst()

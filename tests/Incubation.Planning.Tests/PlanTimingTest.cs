@@ -80,6 +80,36 @@ public class PlanTimingTest
     }
 
     /// <summary>
+    /// What was put aside comes back to a screen without its server while another step of the same hands is planned.
+    /// </summary>
+    [Fact]
+    public void Retime_RowsOfOnePairOfHandsAtOneTime_AreDoneOneAfterTheOther()
+    {
+        var compared = 0;
+        for (var seed = 1UL; seed <= 150; seed++)
+        {
+            var (day, plan, _, _, rows) = Case(seed);
+            if (rows.GroupBy(row => row.Hands).FirstOrDefault(its => its.Count() > 1)?.ToList() is not { } order)
+                continue;
+            var (first, next) = (order[0], order[1]);
+            var atOnce = plan with
+            {
+                Steps = [.. plan.Steps.Select(step => step == next
+                    ? step with { Start = first.Start + (first.End - first.Start) / 2 } : step)],
+            };
+            if (PlanTiming.Retime(day, atOnce) is not { } retimed)
+                continue;
+            compared++;
+            foreach (var its in retimed.Steps.Where(step => step.Hands is not null && step.End > step.Start)
+                .GroupBy(step => step.Hands))
+                Assert.All(its.Zip(its.Skip(1)), pair => Assert.True(pair.First.End <= pair.Second.Start,
+                    $"seed {seed}: {pair.First.Action} and {pair.Second.Action}"));
+        }
+
+        Assert.True(compared > 20, $"only {compared} plans compared");
+    }
+
+    /// <summary>
     /// A discard has no end by which it must be done, so its order would be kept: for as long as the hands are away.
     /// </summary>
     [Fact]

@@ -16,14 +16,32 @@ internal static class StaleSteps
     private static readonly Duration TimeToTurn = Duration.FromSeconds(1);
 
     /// <summary>
-    /// The rows kept back at an instant: of a plan that does not know all that was reported, and those that wait for
-    /// what is asked.
+    /// The rows kept back at an instant: of a plan that does not know all that was reported, those that wait for what
+    /// is asked, and those that wait for hands that were heard of late.
     /// </summary>
     public static ImmutableArray<RemainingStep> KeptBack(BenchState state, Instant now)
     {
-        var asked = WaitingForAnswers(state, now);
         var unplanned = OfAnOldPlan(state, now);
-        return asked.IsEmpty ? unplanned : [.. unplanned.Union(asked)];
+        ImmutableArray<RemainingStep> waiting = [.. WaitingForAnswers(state, now), .. WaitingForTheLate(state, now)];
+        return waiting.IsEmpty ? unplanned : [.. unplanned.Union(waiting)];
+    }
+
+    /// <summary>
+    /// Mixes that wait while other hands, of which nothing was heard but what they did long ago, can be at what saves
+    /// a cartridge: if nobody is, it must be done instead. They wait no longer than that has its allowed time.
+    /// </summary>
+    private static IEnumerable<RemainingStep> WaitingForTheLate(BenchState state, Instant now)
+    {
+        if (state.Run.Returned.IsEmpty)
+            return [];
+        var rows = UnknownSteps.InProgress(state).Where(row => Progress.HasBegun(state, row, now)).ToList();
+        var late = rows.Where(row => row.Step.Action is not (StepAction.Mix or StepAction.Discard)
+            && state.ReturnedAt(row.Step.Hands!.Value) is not null
+            && now <= Progress.AllowedUntil(state, row) + Progress.TimeToTell).ToList();
+        return rows.Where(row => row.Step.Action is StepAction.Mix && late.Any(other =>
+            other.Step.Hands != row.Step.Hands
+            && Progress.BegunAt(state, row) >= state.ReturnedAt(other.Step.Hands!.Value) - UnknownSteps.TimeToBegin
+            && UnknownSteps.CostsIfLeft(state, other, row, Progress.BegunAt(state, row))));
     }
 
     /// <summary>
@@ -69,7 +87,7 @@ internal static class StaleSteps
         ImmutableArray<RemainingStep> fresh =
         [
             .. UnknownSteps.InProgress(state)
-                .Where(row => row.Step.Action is not StepAction.Discard && IsCome(state, news, row)
+                .Where(row => IsCome(state, news, row)
                     && Progress.HasBegun(state, row, now)),
         ];
         if (fresh.IsEmpty || !state.Cartridges.Any(cartridge => cartridge.Stage is CartridgeStage.InWork))
@@ -94,14 +112,18 @@ internal static class StaleSteps
         Instant now)
     {
         var waiting = MomentsOf(state, now, costly);
-        return waiting.Cartridges.Any(one => !one.IsSaved)
-            && Lost(state, waiting).CompareTo(Lost(state, MomentsOf(state, now, costly.Remove(row)))) > 0;
+        // What is discarded is lost already.
+        var discarded = (row.Step.Action as StepAction.Discard)?.Request;
+        return waiting.Cartridges.Any(one => !one.IsSaved && one.Request != discarded)
+            && Lost(state, waiting, discarded).CompareTo(
+                Lost(state, MomentsOf(state, now, costly.Remove(row)), discarded)) > 0;
     }
 
     /// <summary>What is lost, as plans weigh it: those with no specimen left, urgent ones, patients, all.</summary>
-    private static (int NoRepeat, int Urgent, int Patients, int All) Lost(BenchState state, LastMoments moments)
+    private static (int NoRepeat, int Urgent, int Patients, int All) Lost(BenchState state, LastMoments moments,
+        RequestId? without)
     {
-        List<Request> lost = [.. moments.Cartridges.Where(one => !one.IsSaved)
+        List<Request> lost = [.. moments.Cartridges.Where(one => !one.IsSaved && one.Request != without)
             .Select(one => state.Find(one.Request)?.Wanted.Request).OfType<Request>()];
         return (lost.Count(one => !one.RepeatLeft), lost.Count(one => one.Priority == Priority.Urgent),
             lost.Count(one => one.Kind == RequestKind.Patient), lost.Count);

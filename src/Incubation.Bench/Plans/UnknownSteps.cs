@@ -112,7 +112,7 @@ internal static class UnknownSteps
         var hands = row.Step.Hands!.Value;
         if (state.Run.Trouble is { Works: false } || !IsSomebodyElseThere(state, hands, allowed))
             return null;
-        var without = PlanChanges.WithoutFirstRow(state, row.Step.Action);
+        var (gone, begun) = (Left(state, row), Progress.BegunAt(state, row));
         foreach (var other in InProgress(state).Where(other => other.Step.Action is StepAction.Mix or StepAction.Load)
             .OrderBy(other => Progress.BegunAt(state, other)))
         {
@@ -123,18 +123,52 @@ internal static class UnknownSteps
             if (LastMomentToLoad(state, row) is { } load
                 && IsBetween(load, at, Progress.Allowed(state, other.Step.Action)))
                 return at;
-            var gone = Gone(without, hands, at);
-            var waiting = LastMoments.Of(BenchProblem.Of(gone, at, notBegun: [other]));
-            var begun = LastMoments.Of(BenchProblem.Of(gone, at, notBegun: []));
-            if (waiting.Cartridges.Any(one => one.IsSaved && begun.For(one.Request) is { IsSaved: false }))
+            if (CostsIfGone(gone, other, at) || (row.Step.Action is StepAction.Mix
+                && CostsIfGone(Mixed(gone, row, begun, at), other, at)))
                 return at;
         }
 
         return null;
     }
 
-    private static BenchState Gone(BenchState state, HandsNumber hands, Instant at) => state.InCheckpoint(bench =>
-        bench with { OutOfUse = bench.OutOfUse.Add(Absence(hands, at)) });
+    /// <summary>
+    /// Whether a mix or a load that is begun at an instant loses what is saved while it waits, or what it mixes itself,
+    /// if other hands are away.
+    /// </summary>
+    private static bool CostsIfGone(BenchState gone, RemainingStep row, Instant at)
+    {
+        var waiting = LastMoments.Of(BenchProblem.Of(gone, at, notBegun: [row]));
+        var begun = LastMoments.Of(BenchProblem.Of(gone, at, notBegun: []));
+        return (row.Step.Action is StepAction.Mix mix && begun.For(mix.Request) is { IsSaved: false })
+            || waiting.Cartridges.Any(one => one.IsSaved && begun.For(one.Request) is { IsSaved: false });
+    }
+
+    /// <summary>The bench if a mix was done that nobody has told, as quickly as can be.</summary>
+    private static BenchState Mixed(BenchState state, RemainingStep row, Instant begun, Instant at)
+    {
+        var mix = (StepAction.Mix)row.Step.Action;
+        return BatchChanges.With(state, mix.Request, cartridge => cartridge.Stage is not CartridgeStage.Waiting
+            ? cartridge : cartridge with
+            {
+                Stage = new CartridgeStage.InWork(new CartridgePhase.Mixed(new InstantRange(
+                    Instant.Min(begun + cartridge.Wanted.Assay.MixShortest, at), at))),
+            });
+    }
+
+    /// <summary>
+    /// Whether a mix or a load that is begun at an instant costs a cartridge if nobody is at a step of other hands.
+    /// </summary>
+    public static bool CostsIfLeft(BenchState state, RemainingStep left, RemainingStep row, Instant at) =>
+        CostsIfGone(Left(state, left), row, at);
+
+    /// <summary>
+    /// The bench if nobody is at a step: its hands are away since its begin, and are not at what comes after it.
+    /// </summary>
+    private static BenchState Left(BenchState state, RemainingStep row) =>
+        PlanChanges.WithoutFirstRow(state, row.Step.Action).InCheckpoint(bench => bench with
+        {
+            OutOfUse = bench.OutOfUse.Add(Absence(row.Step.Hands!.Value, Progress.BegunAt(state, row))),
+        });
 
     private static CalendarEntry Absence(HandsNumber hands, Instant at) =>
         new(new BenchResource.Hands(hands), at, at + BenchResources.OpenEndedEntryLength, null);

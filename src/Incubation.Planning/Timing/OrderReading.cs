@@ -206,7 +206,10 @@ internal sealed class OrderReading
             Network.NoEarlier(clear, read.End);
     }
 
-    /// <summary>One pair of hands keeps its order; a step without length occupies nothing.</summary>
+    /// <summary>
+    /// One pair of hands keeps its order, also where what came back to it begins while another step is planned; a step
+    /// without length occupies nothing.
+    /// </summary>
     private void AddHands()
     {
         foreach (var hands in left.Where(step => facts.LengthOf(step.Action) > Duration.Zero)
@@ -216,7 +219,7 @@ internal sealed class OrderReading
             if (facts.InProgress.FirstOrDefault(step => step.Hands == hands.Key) is { } busy)
                 Network.NoEarlier(nodeOf[order[0]], facts.EndOf(busy));
             for (var i = 1; i < order.Count; i++)
-                Follow(order[i - 1], Ms(facts.LengthOf(order[i - 1].Action)), order[i]);
+                Network.AtLeast(nodeOf[order[i - 1]], nodeOf[order[i]], Ms(facts.LengthOf(order[i - 1].Action)));
         }
     }
 

@@ -72,6 +72,9 @@ internal sealed partial class LatePerson
             if (offer.Action.Subject is { } id && world.Find(id) is { InHand: null } c
                 && DoneAt(offer.Action, c) is { } end)
                 Tell(offer.Action, end, Instant.MinValue);
+            else if (offer.Action is StepAction.CardChange card && world.Cards.GetValueOrDefault(card.Reader.Value)
+                == card.Lot)
+                Tell(card, world.Now, null);
         page = Screen.Alone(state);
         var offers = page.Offers(world.Now).Where(offer => mine.Contains(offer.Hands)
             && IsPossible(offer.Action) is not null).OrderBy(offer => mine.IndexOf(offer.Hands)).ToList();

@@ -39,9 +39,16 @@ internal sealed class Ledger(LateWorld world)
     {
         if (promised is not { } best)
             return;
-        var left = Best(TrueMoments.Of(world, isPromise: false));
-        if (left.Loss > best)
+        var moment = TrueMoments.Of(world, isPromise: false);
+        var left = Best(moment);
+        if (left.Loss > best && !left.IsProved)
+            left = Oracle.Best(moment, Oracle.ManyTries);
+        if (!(left.Loss > best))
+            return;
+        if (left.IsProved)
             Break(left, best, after);
+        else
+            world.Count("oracle could not say");
     }
 
     /// <summary>

@@ -6,18 +6,23 @@ namespace Incubation.Faults.HeldUp;
 /// </summary>
 internal static class Oracle
 {
-    /// <summary>So many tries to save one choice of cartridges; what takes more counts as not to be saved.</summary>
+    /// <summary>So many tries to save one choice of cartridges, by default.</summary>
     private const int MaxTries = 20_000;
 
+    /// <summary>So many where a loss would follow from having given up the search.</summary>
+    public const int ManyTries = 400_000;
+
     /// <summary>The best that can still come of a moment.</summary>
-    public static BestCourse Best(Moment moment)
+    /// <param name="moment">The moment.</param>
+    /// <param name="maxTries">After so many tries a choice of cartridges counts as not to be saved.</param>
+    public static BestCourse Best(Moment moment, int maxTries = MaxTries)
     {
         var works = moment.Works;
         var forced = 0;
         var proved = true;
         bool Save(int given, out List<(string, long)> acts)
         {
-            var orders = new Orders(moment, given, MaxTries);
+            var orders = new Orders(moment, given, maxTries);
             var saved = orders.Find();
             proved &= saved || !orders.GaveUp;
             acts = orders.Acts;

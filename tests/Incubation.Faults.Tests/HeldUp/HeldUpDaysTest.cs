@@ -44,6 +44,11 @@ public sealed class HeldUpDaysTest
     [InlineData(11, 512)]
     [InlineData(9, 158)]
     [InlineData(9, 294)]
+    [InlineData(9, 312)]
+    [InlineData(11, 207)]
+    [InlineData(21, 105)]
+    [InlineData(21, 142)]
+    [InlineData(21, 241)]
     public void Day_OfALatePerson_LosesNothingThatCouldBeSaved(ulong seed, int day) =>
         Assert.Empty(LateWorld.Play(day, seed, tracing: false).Broken);
 }

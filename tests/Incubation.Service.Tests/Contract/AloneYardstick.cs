@@ -73,11 +73,12 @@ internal sealed class AloneYardstick
             BenchCommand.Discarded told => told.Request,
             _ => (RequestId?)null,
         };
-        if (subject is { } known && aside.Remove(known, out var rows))
-            State = With(State, [.. Adopted.Remaining, .. GoingOn(rows, report, at, tapped)]);
+        var came = subject is { } known && aside.Remove(known, out var rows) ? rows : null;
+        if (came is not null)
+            State = With(State, [.. Adopted.Remaining, .. GoingOn(came, report, at, tapped)]);
         Tell(report, at, tapped);
         present = tapped;
-        Adopt(tapped);
+        Adopt(tapped, came is null ? null : subject);
     }
 
     /// <summary>What is to be offered at an instant.</summary>
@@ -207,10 +208,37 @@ internal sealed class AloneYardstick
             State = LiveBench.Apply(State, entry);
     }
 
-    private void Adopt(Instant now)
+    private void Adopt(Instant now, RequestId? came = null)
     {
         var (course, left) = Follow(now);
+        if (left.Count > 0 && came is { } back && PlacedLater(now, back) is { } later)
+            (course, left) = (later, []);
         State = With(State, [.. course.Rows, .. Adopted.Remaining.Where(row => IsOf(left, row))]);
+    }
+
+    /// <summary>
+    /// What comes back may cost another cartridge by coming first: then it comes after as few steps of its hands as it
+    /// must for the order to be kept for all. Null where it cannot.
+    /// </summary>
+    private Course? PlacedLater(Instant now, RequestId came)
+    {
+        var before = State;
+        var mine = Adopted.Remaining.Where(row => row.Step.Action.Subject == came).ToList();
+        var others = Adopted.Remaining.Except(mine).ToList();
+        foreach (var other in others.Where(row => mine.Count > 0 && row.Step.Hands == mine[0].Step.Hands
+            && row.Step.End > mine[0].Step.Start))
+        {
+            var late = other.Step.End - mine[0].Step.Start;
+            State = With(State, [.. others, .. mine.Select(row => row with
+            {
+                Step = row.Step with { Start = row.Step.Start + late, End = row.Step.End + late },
+            })]);
+            if (Keeping([], now) is { } course)
+                return course;
+        }
+
+        State = before;
+        return null;
     }
 
     private (Course Course, HashSet<RequestId> Left) Follow(Instant now)

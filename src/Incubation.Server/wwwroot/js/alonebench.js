@@ -43,10 +43,13 @@ export class AloneBench extends AloneFacts {
    * Folds a report in; what is no report, or tells of a cartridge that this screen does not know, changes nothing.
    * @param {ScreenCommand} tap
    * @param {number} tapped When.
+   * @returns {string|null} The cartridge whose rows go on by it, which were put aside.
    */
   tell(tap, tapped) {
+    const before = new Set(this.aside.keys());
     this.#fold(this.#asReport(tap), tapped);
     if (tap.kind === "card-seen" || tap.kind === "answer") this.#somebodyIsThere(tapped);
+    return [...before].find(request => !this.aside.has(request)) ?? null;
   }
 
   /**

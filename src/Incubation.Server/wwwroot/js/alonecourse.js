@@ -32,8 +32,7 @@ export function benchAlone(alone, waiting, since, served, now) {
     const next = Math.max(present, at(said.tapped ?? said.at));
     leaveUntil(bench, present, next);
     present = next;
-    bench.tell(said, present);
-    adopt(bench, present);
+    adopt(bench, present, bench.tell(said, present));
   }
   leaveUntil(bench, present, now);
   return bench;
@@ -80,10 +79,39 @@ function leftBy(bench, hands, from, until) {
  * @property {import("./dayfacts.js").Day} day The day for which they hold.
  */
 
-/** Follows the rows as re-timed from now on. @param {AloneBench} bench @param {number} now */
-function adopt(bench, now) {
-  const { rows, left } = courseAt(bench, now);
+/**
+ * Follows the rows as re-timed from now on.
+ * @param {AloneBench} bench
+ * @param {number} now
+ * @param {string|null} [came] The cartridge whose rows have just come back.
+ */
+function adopt(bench, now, came = null) {
+  const first = courseAt(bench, now);
+  const { rows, left } = (first.left.size > 0 && came !== null ? placedLater(bench, now, came) : null) ?? first;
   bench.day.rows = [...rows, ...bench.rows.filter(row => left.has(row.request ?? ""))].sort(byTime);
+}
+
+/**
+ * What comes back may cost another cartridge by coming first: then it comes after as few steps of its hands as it must
+ * for the order to be kept for all. Null where it cannot.
+ * @param {AloneBench} bench
+ * @param {number} now
+ * @param {string} came
+ */
+function placedLater(bench, now, came) {
+  const { rows } = bench;
+  const mine = rows.filter(row => row.request === came);
+  const others = rows.filter(row => row.request !== came);
+  const first = mine[0];
+  for (const before of first ? others.filter(row => row.hands === first.hands && row.end > first.start) : []) {
+    const late = before.end - (first?.start ?? 0);
+    bench.day.rows = [...others, ...mine.map(row => ({ ...row, start: row.start + late, end: row.end + late }))]
+      .sort(byTime);
+    const course = keeping(bench, new Set(), now);
+    if (course) return course;
+  }
+  bench.day.rows = rows;
+  return null;
 }
 
 /**

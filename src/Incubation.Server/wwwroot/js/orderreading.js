@@ -182,7 +182,10 @@ export class OrderReading {
     else if (read) network.noEarlier(clear, read.end);
   }
 
-  /** One pair of hands keeps its order; a step without length occupies nothing. */
+  /**
+   * One pair of hands keeps its order, also where what came back to it begins while another step is planned; a step
+   * without length occupies nothing.
+   */
   #addHands() {
     const { facts, network, left } = this;
     const lasting = left.filter(row => facts.lengthOf(row) > 0);
@@ -190,7 +193,8 @@ export class OrderReading {
       const order = lasting.filter(row => row.hands === hands).sort((a, b) => a.start - b.start);
       const busy = facts.day.begun.find(step => step.hands === hands);
       if (busy) network.noEarlier(this.#node(order[0]), facts.endOf(busy));
-      for (let i = 1; i < order.length; i++) this.#follow(order[i - 1], facts.lengthOf(order[i - 1]), order[i]);
+      for (let i = 1; i < order.length; i++)
+        network.atLeast(this.#node(order[i - 1]), this.#node(order[i]), facts.lengthOf(order[i - 1]));
     }
   }
 
