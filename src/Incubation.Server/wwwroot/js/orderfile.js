@@ -1,5 +1,5 @@
-// A list or a file of orders for the worklist: shown before anything of it is taken, each fault by line and column; then
-// all or none. The same list again is the same orders.
+// A list or a file of orders for the worklist: shown before anything of it is taken, each fault by line and column;
+// then all or none. The same list again is the same orders.
 
 import { el, setText, show } from "./dom.js";
 import { fill } from "./format.js";

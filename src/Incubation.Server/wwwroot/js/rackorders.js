@@ -1,5 +1,5 @@
-// What waits in the worklist for the tubes on a rack's list: a tube that was scanned gets its orders' assays, priority and
-// comment, once. Pure.
+// What waits in the worklist for the tubes on a rack's list: a tube that was scanned gets its orders' assays, priority
+// and comment, once. Pure.
 
 /** @import { RackLine } from "./racklist.js" */
 
@@ -70,5 +70,5 @@ export function sourcesOf(line) {
 
 /** What is to be known of a line by its orders, each once. @param {RackLine} line */
 export function commentsOf(line) {
-  return [...new Set((line.orders ?? []).map(order => order.comment).filter(comment => comment))];
+  return [...new Set((line.orders ?? []).flatMap(order => order.comment ?? []))];
 }
