@@ -75,7 +75,8 @@ public sealed class AnyCommandTest
         }
 
         Assert.Empty(Any.Cases(typeof(ClinicEvent)).Except(accepted));
-        // What the bench's own stream must say stands in no command to the clinic alone; and so many orders do not come.
+        // What the bench's own stream must say stands in no command to the clinic alone; and so many orders do not
+        // come.
         Assert.Equal([ClinicRefusal.StandingMissing, ClinicRefusal.TablesDiffer, ClinicRefusal.WorklistFull],
             Enum.GetValues<ClinicRefusal>().Except(refused));
     }

@@ -77,7 +77,8 @@ public sealed class WorklistStateTest
         {
             Specimen = Content.Specimen,
         };
-        Assert.Equal([(Before + 2, "R50"), (Before + 8, "R50")], Placed(request, request with { Id = RequestId.Of("R51") }));
+        Assert.Equal([(Before + 2, "R50"), (Before + 8, "R50")],
+            Placed(request, request with { Id = RequestId.Of("R51") }));
         Assert.Empty(Placed(request with { Kind = RequestKind.Control }));
         Assert.Empty(Placed(request with { Assay = ClinicStory.A }));
         Assert.Empty(Placed(request with { Specimen = SpecimenId.Of("sp-71") }));

@@ -5,7 +5,9 @@ using NodaTime;
 
 namespace Incubation.Clinic.Worklist;
 
-/// <summary>What is wanted by an order: one assay on one specimen. Its lot is chosen when it is put on a bench.</summary>
+/// <summary>
+/// What is wanted by an order: one assay on one specimen. Its lot is chosen when it is put on a bench.
+/// </summary>
 /// <param name="Specimen">What the tube's label says.</param>
 /// <param name="Assay">The assay.</param>
 /// <param name="Priority">Routine or urgent.</param>
@@ -36,12 +38,10 @@ public sealed record OrderEnd(string Why, PersonId By, Instant At);
 /// <param name="Content">What is wanted.</param>
 /// <param name="Came">When it came.</param>
 /// <param name="By">Who brought it: a person, or the program's key.</param>
+/// <param name="Device">Through what.</param>
 public sealed record Order(long Row, OrderSource Source, OrderNumber Number, OrderContent Content, Instant Came,
-    PersonId By)
+    PersonId By, DeviceId Device)
 {
-    /// <summary>Through what it was brought.</summary>
-    public DeviceId Device { get; init; }
-
     /// <summary>The request as which it is run; null while it waits.</summary>
     public OrderPlace? Place { get; init; }
 

@@ -7,8 +7,8 @@ using NodaTime;
 namespace Incubation.Clinic.Worklist;
 
 /// <summary>
-/// Orders that come from elsewhere, as the clinic's stream tells. No start and no batch moves them. Immutable; made from
-/// events alone; reads no clock.
+/// Orders that come from elsewhere, as the clinic's stream tells. No start and no batch moves them. Immutable; made
+/// from events alone; reads no clock.
 /// </summary>
 public sealed record WorklistState
 {
@@ -97,14 +97,14 @@ public sealed record WorklistState
         return entry.Event switch
         {
             ClinicEvent.OrderReceived received => Received(new Order(sequence, received.Source, received.Number,
-                received.Order, at, by) { Device = entry.Provenance.Device }),
+                received.Order, at, by, entry.Provenance.Device)),
             // The order may have been erased by rule, and what was said of it not.
-            ClinicEvent.OrderPlaced placed when Find(placed.Order) is { } order => Set(order, With(order, sequence)
-                with { Place = new OrderPlace(placed.Bench, placed.Request, at) }),
+            ClinicEvent.OrderPlaced placed when Find(placed.Order) is { } order =>
+                Set(order, order with { Place = new OrderPlace(placed.Bench, placed.Request, at) }, sequence),
             ClinicEvent.OrderReturned returned when Find(returned.Order) is { } order =>
-                Set(order, With(order, sequence) with { Place = null }),
+                Set(order, order with { Place = null }, sequence),
             ClinicEvent.OrderCancelled cancelled when Find(cancelled.Order) is { } order =>
-                Set(order, With(order, sequence) with { Cancelled = new OrderEnd(cancelled.Why, by, at) }),
+                Set(order, order with { Cancelled = new OrderEnd(cancelled.Why, by, at) }, sequence),
             ClinicEvent.OrdersErased erased => Without(erased.Orders.IsDefault ? [] : erased.Orders),
             // As a replay of what is left tells it.
             ClinicEvent.RecordErased erased => Without([.. All.Keys.Where(erased.Covers)]),
@@ -161,17 +161,15 @@ public sealed record WorklistState
         OfTubes = Added(OfTubes, order.Content.Specimen, order.Row),
     };
 
-    private static Order With(Order order, long sequence) => order with { Rows = order.Rows.Add(sequence) };
-
-    /// <summary>Another state of an order, in every index.</summary>
-    private WorklistState Set(Order before, Order after)
+    /// <summary>Another state of an order, by a row, in every index.</summary>
+    private WorklistState Set(Order before, Order after, long sequence)
     {
         var (row, specimen) = (before.Row, before.Content.Specimen);
         var run = before.Place is { } old ? Taken(Run, old.Request, row) : Run;
         var tubes = Taken(OfTubes, specimen, row);
         return this with
         {
-            All = All.SetItem(row, after),
+            All = All.SetItem(row, after with { Rows = before.Rows.Add(sequence) }),
             Open = after.Waits ? Open.Add(row) : Open.Remove(row),
             OfTubes = after.Waits ? Added(tubes, specimen, row) : tubes,
             Run = after.Place is { } place ? Added(run, place.Request, row) : run,

@@ -136,7 +136,8 @@ public sealed class RecordRetention(DataFile file, ClinicLog clinic, CartridgePr
 
     /// <summary>
     /// The rows of the clinic's stream by which the requests of the batches came in, by which their results were
-    /// amended afterwards, about reports that came late, and about orders that are run as them; but not of a request that a later batch has too.
+    /// amended afterwards, about late reports, and about orders that are run as them; but not of a request that a later
+    /// batch has too.
     /// </summary>
     private ImmutableArray<RowRange> RequestsOf(ErasureLine line)
     {

@@ -44,8 +44,8 @@ public static class RackApi
         rack.MapPost(Address + "/check", Check).WithName("check-rack")
             .WithMetadata(new NeedsAttribute(Right.AddRequests), new LargestBodyAttribute(LargestBodyAttribute.Large))
             .WithSummary("What is doubtful about a list of tubes")
-            .WithDescription("Changes nothing. Names each doubt by its line; what was settled is not asked again; and what waits in the "
-                + "worklist for each line's specimen.");
+            .WithDescription("Changes nothing. Names each doubt by its line; what was settled is not asked again. "
+                + "Says what waits in the worklist for each line's specimen.");
         rack.MapPost(Address + "/read", Read).WithName("read-rack")
             .WithMetadata(new NeedsAttribute(Right.AddRequests), new LargestBodyAttribute(LargestBodyAttribute.Large))
             .WithSummary("Read a pasted list or a file")

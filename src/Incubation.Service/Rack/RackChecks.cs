@@ -78,7 +78,8 @@ public sealed class RackChecks(ClinicHost clinic, BenchRegistry benches, Cartrid
         if (line.Assays.FirstOrDefault(assay => SheetOf(assay) is null) is { } unknown)
             return Say.Of(RackWords.AssayUnknown, unknown);
         return !TimeOfDay.TryReadDateAndTime(line.Collected, clinic.Facts.Zone, out _)
-            || !TimeOfDay.TryReadEither(line.Due, clock.Now, clinic.Facts.Zone, out _) ? RackWords.TimeUnreadable : null;
+            || !TimeOfDay.TryReadEither(line.Due, clock.Now, clinic.Facts.Zone, out _)
+            ? RackWords.TimeUnreadable : null;
     }
 
     private IEnumerable<RackDoubt> OfType(string id, RackLine line) =>

@@ -5,7 +5,8 @@ using NodaTime;
 namespace Incubation.Service.Worklist;
 
 /// <summary>An order as another program or a file sends it: assays on one specimen, under one number.</summary>
-/// <param name="Number">What it is called where it comes from; the same again with the same content is harmless.</param>
+/// <param name="Number">What it is called where it comes from; the same again with the same content is harmless.
+/// </param>
 /// <param name="Specimen">What the tube's label says.</param>
 /// <param name="Assays">What is wanted: codes or names of assays, names of panels.</param>
 /// <param name="Priority">"routine" (usual) or "urgent".</param>

@@ -56,18 +56,20 @@ public sealed class WorklistApiTest : IAsyncDisposable
             ["dc", "DA"], "urgent", "1970-01-01", Due: due, Comment: "Fasting."))).Select(Text));
 
         var found = await OrdersForAsync("T-1");
-        Assert.Equal(["DA Ward system · N-1 True 1970-01-01 Fasting.", "DC Ward system · N-1 True 1970-01-01 Fasting."],
+        Assert.Equal(
+            ["DA Ward system · N-1 True 1970-01-01 Fasting.", "DC Ward system · N-1 True 1970-01-01 Fasting."],
             found.Select(one => $"{one.GetProperty("assay")} {one.GetProperty("from")} {one.GetProperty("urgent")} "
                 + $"{one.GetProperty("identifier")} {one.GetProperty("comment")}"));
         // One assay is put on the bench, the other still waits; it is the bench's request, whatever brought it there.
-        await AddToBenchAsync("list-1", new RackLine("1", "T-1", ["DA"], true, Due: found[0].GetProperty("due").GetString()));
+        await AddToBenchAsync("list-1", new RackLine("1", "T-1", ["DA"], true,
+            Due: found[0].GetProperty("due").GetString()));
         var request = State.Cartridges[^1].Wanted.Request;
         Assert.Equal(("T-1", "DA", Priority.Urgent), (request.Specimen.Value, request.Assay.Value, request.Priority));
         Assert.InRange(request.Due!.Value, due - Duration.FromMinutes(1), due);
         Assert.Equal(["DC"], (await OrdersForAsync("T-1")).Select(one => one.GetProperty("assay").GetString()));
         var lines = await ListAsync(program, "");
-        Assert.Equal([$"DA on-bench bench-1 {request.Id}", "DC waiting  "], lines.Select(one =>
-            $"{one.GetProperty("assay")} {one.GetProperty("state")} {one.GetProperty("bench")} {one.GetProperty("request")}"));
+        Assert.Equal([$"DA on-bench bench-1 {request.Id}", "DC waiting  "], lines.Select(one => string.Join(' ',
+            new[] { "assay", "state", "bench", "request" }.Select(name => one.GetProperty(name).GetString()))));
         Assert.Contains("order N-1 of Ward system", await PageAsync("/waiting"), StringComparison.Ordinal);
         Assert.Contains("1 order is on no bench yet", await PageAsync("/waiting"), StringComparison.Ordinal);
 
@@ -88,7 +90,8 @@ public sealed class WorklistApiTest : IAsyncDisposable
         var doubts = await RackAsync("/check", new { lines = new[] { new RackLine("1", "T-1", ["DB"]) } });
         Assert.Equal("fault", Assert.Single(doubts.GetProperty("doubts").EnumerateArray()).GetProperty("code")
             .GetString());
-        Assert.Equal("waiting", Assert.Single(await ListAsync(lena, "?state=waiting")).GetProperty("state").GetString());
+        Assert.Equal("waiting", Assert.Single(await ListAsync(lena, "?state=waiting")).GetProperty("state")
+            .GetString());
     }
 
     [Fact]
@@ -157,7 +160,9 @@ public sealed class WorklistApiTest : IAsyncDisposable
         },
         { """{"source":"\u0007","orders":[{"number":"N","specimen":"T","assays":["DA"]}]}""", "source" },
         {
-            """{"orders":[{"number":"N","specimen":"T","assays":["DA"]},{"number":"N","specimen":"U","assays":["DA"]}]}""",
+            """
+            {"orders":[{"number":"N","specimen":"T","assays":["DA"]},{"number":"N","specimen":"U","assays":["DA"]}]}
+            """,
             "orders[1].number"
         },
     };
@@ -207,7 +212,8 @@ public sealed class WorklistApiTest : IAsyncDisposable
             (one.GetProperty("line").GetInt32(), one.GetProperty("column").GetInt32())));
         Assert.Empty(wrong.GetProperty("orders").EnumerateArray());
 
-        const string Text = "specimen;assay;order;comment;priority\r\nT-1;DA+DC;77;\"by; hand\";urgent\r\nT-2;DA;;;\r\n";
+        const string Text = "specimen;assay;order;comment;priority\r\nT-1;DA+DC;77;\"by; hand\";urgent\r\n"
+            + "T-2;DA;;;\r\n";
         var orders = (await ReadAsync(Text)).GetProperty("orders");
         Assert.Equal("77", orders[0].GetProperty("number").GetString());
         Assert.Matches("^[0-9a-f]{16}-3$", orders[1].GetProperty("number").GetString());
