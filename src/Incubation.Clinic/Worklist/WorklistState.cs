@@ -1,6 +1,5 @@
 using System.Collections.Immutable;
 using System.Globalization;
-using Incubation.Bench;
 using Incubation.Model;
 using NodaTime;
 

@@ -1,4 +1,3 @@
-using Incubation.Clinic.Worklist;
 using Incubation.Service.Requests;
 using NodaTime;
 
