@@ -1,4 +1,3 @@
-using System.Globalization;
 using Incubation.Clinic.TestKit;
 using Incubation.Clinic.Worklist;
 using Incubation.Model;

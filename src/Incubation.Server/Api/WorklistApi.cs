@@ -5,7 +5,6 @@ using Incubation.Model;
 using Incubation.Server.Doors;
 using Incubation.Service.Benches;
 using Incubation.Service.Commands;
-using Incubation.Service.People;
 using Incubation.Service.Record;
 using Incubation.Service.Text;
 using Incubation.Service.Worklist;
