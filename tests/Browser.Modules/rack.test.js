@@ -5,6 +5,7 @@ import { FakeStorage, load, pretend, w } from "./modules.js";
 pretend({ localStorage: new FakeStorage(), document: { querySelector: () => null } });
 const { Rack } = await load("rack.js");
 const { RackList } = await load("racklist.js");
+const { labelsAt } = await load("rackview.js");
 const { Burst, onScan } = await load("wedge.js");
 
 const APART_MS = 100;
@@ -210,6 +211,11 @@ test("A scan while a field has the focus: the field is left as it was, and the c
 const order = (line, assay, more = {}) => ({
   line, assay, from: "Ward 7 · N-1", urgent: false, identifier: null, specimenType: null, collected: null, due: null,
   comment: null, ...more,
+});
+
+test("Labels of what was just added, and of the whole batch where the address would be too long", () => {
+  assert.equal(labelsAt("bench 1", ["R07", "a&b"]), "benches/bench%201/labels?only=R07&only=a%26b");
+  assert.equal(labelsAt("b", Array.from({ length: 500 }, (_, at) => `R${at}`)), "benches/b/labels");
 });
 
 test("What waits for a tube is taken once: assays, priority, comment; an undo takes the tube alone", () => {

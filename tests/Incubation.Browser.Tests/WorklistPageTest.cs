@@ -55,6 +55,12 @@ public sealed class WorklistPageTest(Browser browser)
         await Pictures.Keep(page, "worklist-rack-1280");
         await rack.Press(rack.Add);
         await Assertions.Expect(rack.Said).ToContainTextAsync("12 tubes are on the bench.");
+        await Assertions.Expect(rack.Sheet.Locator(".rack-labels")).ToHaveTextAsync("Print 12 labels");
+        await Pictures.Keep(page, "rack-labels-1280");
+        var labels = await page.Context.RunAndWaitForPageAsync(() => rack.Sheet.Locator(".rack-labels").ClickAsync());
+        await Assertions.Expect(labels.Locator(".cartridge-label")).ToHaveCountAsync(12);
+        await Pictures.Keep(labels, "labels-just-added");
+        await labels.CloseAsync();
         Assert.Equal((12, 2), (rack.Scans, rack.Presses));
         Assert.InRange(rack.Seconds, 0, 20);
 

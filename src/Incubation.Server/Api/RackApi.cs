@@ -26,8 +26,9 @@ public sealed record RackText(string? Text);
 /// <param name="Sentence">What is wrong with the whole; or null.</param>
 /// <param name="Doubts">What is asked about its lines.</param>
 /// <param name="Orders">What waits in the worklist for its specimens; null where that was not asked.</param>
+/// <param name="Requests">The requests that were added; null where none were, or all were there before.</param>
 public sealed record RackAnswer(bool Added, string? Sentence, IReadOnlyList<RackDoubt> Doubts,
-    IReadOnlyList<RackOrder>? Orders = null);
+    IReadOnlyList<RackOrder>? Orders = null, IReadOnlyList<string>? Requests = null);
 
 /// <summary>The rack intake of a bench, for its page.</summary>
 public static class RackApi
@@ -99,7 +100,8 @@ public static class RackApi
             ? Later(context, StatusCodes.Status503ServiceUnavailable, outcome.Faults[0].Sentence,
                 CommandAnswer.UsualRetrySeconds)
             : TypedResults.Ok(new RackAnswer(outcome.Taken,
-                outcome.Taken || doubts.Count > 0 ? null : outcome.Faults[0].Sentence, doubts));
+                outcome.Taken || doubts.Count > 0 ? null : outcome.Faults[0].Sentence, doubts,
+                Requests: outcome.Ids is { Count: > 0 } ids ? ids : null));
     }
 
     private static ProblemHttpResult Later(HttpContext context, int status, string sentence, int seconds)

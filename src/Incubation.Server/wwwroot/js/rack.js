@@ -42,6 +42,8 @@ export class Rack {
     this.doubts = [];
     this.isOffline = false;
     this.isSending = false;
+    /** What was added last: its labels can be printed. @type {string[]} */
+    this.added = [];
     /** @type {{text: string, isGood: boolean}} */
     this.said = { text: "", isGood: true };
     this.checking = false;
@@ -226,6 +228,7 @@ export class Rack {
     if (answer.added) {
       this.list.sent();
       this.doubts = [];
+      this.added = answer.requests ?? [];
       this.say(fill(this.w(tubes === 1 ? "AddedOne" : "AddedMany"), tubes), true);
       void this.load();
     } else {

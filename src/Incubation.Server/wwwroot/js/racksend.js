@@ -20,6 +20,7 @@ const TOO_MANY = 429;
  * @property {boolean} added
  * @property {string|null} sentence
  * @property {RackDoubt[]} doubts
+ * @property {string[]|null} [requests] What was added.
  * @property {boolean} [isLater] Nothing is known of it: it is to be sent again, as it is.
  * @property {boolean} [isSignIn] Somebody must sign in first.
  */
