@@ -5,7 +5,21 @@ using NodaTime;
 namespace Incubation.Clinic;
 
 /// <summary>Rows of a stream from one to another, both of them too.</summary>
-public sealed record RowRange(long First, long Last);
+public sealed record RowRange(long First, long Last)
+{
+    /// <summary>The ranges that these rows make, in order.</summary>
+    public static ImmutableArray<RowRange> Of(IEnumerable<long> rows)
+    {
+        ArgumentNullException.ThrowIfNull(rows);
+        var ranges = new List<RowRange>();
+        foreach (var row in rows.Order().Distinct())
+            if (ranges is [.., var end] && end.Last + 1 == row)
+                ranges[^1] = end with { Last = row };
+            else
+                ranges.Add(new RowRange(row, row));
+        return [.. ranges];
+    }
+}
 
 public abstract partial record ClinicEvent
 {

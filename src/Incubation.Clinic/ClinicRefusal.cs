@@ -216,4 +216,10 @@ public enum ClinicRefusal
 
     /// <summary>The message was taken, or what is asked of it was decided, already.</summary>
     WireMessageIsSo,
+
+    /// <summary>The order is there already, on a bench, or cancelled; or it is not known.</summary>
+    OrderIsSo,
+
+    /// <summary>As many orders wait as may.</summary>
+    WorklistFull,
 }

@@ -8,6 +8,7 @@ using Incubation.Clinic.People;
 using Incubation.Clinic.Programme;
 using Incubation.Clinic.Record;
 using Incubation.Clinic.Stock;
+using Incubation.Clinic.Worklist;
 using Incubation.Model;
 using NodaTime;
 
@@ -56,6 +57,9 @@ public sealed record ClinicState
 
     /// <summary>Links to instruments, and what they sent.</summary>
     public InstrumentsState Instruments { get; private init; } = InstrumentsState.Empty;
+
+    /// <summary>Orders that come from elsewhere.</summary>
+    public WorklistState Worklist { get; private init; } = WorklistState.Empty;
 
     /// <summary>Who may do what.</summary>
     public PeopleState People { get; private init; } = PeopleState.Empty;
@@ -123,7 +127,11 @@ public sealed record ClinicState
                 LastErasure = next.Revision,
                 Amendments = Amendments.Apply(entry, next.Revision),
                 LateReports = LateReports.Apply(entry, next.Revision),
+                Worklist = Worklist.Apply(entry, next.Revision),
             },
+            ClinicEvent.OrderReceived or ClinicEvent.OrderPlaced or ClinicEvent.OrderReturned
+                or ClinicEvent.OrderCancelled or ClinicEvent.OrdersErased =>
+                next with { Worklist = Worklist.Apply(entry, next.Revision) },
             ClinicEvent.RequestReceived request => next with { Requests = Requests.Add(request.Request.Id) },
             _ => next with
             {
@@ -156,6 +164,9 @@ public sealed record ClinicState
             or ClinicEvent.ClosedAmendmentDecided => Amendments.Against(@event, Requests, provenance),
         ClinicEvent.ReportedAfterClose or ClinicEvent.LateReportSettled =>
             LateReports.Against(@event, Benches, Requests),
+        ClinicEvent.OrderReceived or ClinicEvent.OrderPlaced or ClinicEvent.OrderReturned
+            or ClinicEvent.OrderCancelled or ClinicEvent.OrdersErased =>
+            Worklist.Against(@event, IsApproved, Benches, Requests, provenance.Arrived),
         ClinicEvent.RecordErased erased => RetentionRules.Against(erased, provenance, People.RetentionMonths, Zone!),
         _ => Stock.Against(@event, IsApproved) ?? People.Against(@event, Benches, DayOf(provenance))
             ?? Controls.Against(@event, IsApproved, Benches) ?? Comparisons.Against(@event, Stock)

@@ -103,6 +103,24 @@ public readonly record struct PanelName : ITextId<PanelName>
     public override string ToString() => Value;
 }
 
+/// <summary>Where orders come from: another program, a file, a person's list.</summary>
+public readonly record struct OrderSource : ITextId<OrderSource>
+{
+    public OrderSource(string value) => Value = TextId.Require(value, "order source");
+    public string Value { get; }
+    public static OrderSource Of(string value) => new(value);
+    public override string ToString() => Value;
+}
+
+/// <summary>What an order is called where it comes from.</summary>
+public readonly record struct OrderNumber : ITextId<OrderNumber>
+{
+    public OrderNumber(string value) => Value = TextId.Require(value, "order number");
+    public string Value { get; }
+    public static OrderNumber Of(string value) => new(value);
+    public override string ToString() => Value;
+}
+
 /// <summary>Who did something; until sign-in exists, the name of the kind of actor.</summary>
 public readonly record struct PersonId : ITextId<PersonId>
 {

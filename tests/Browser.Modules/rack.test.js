@@ -5,6 +5,7 @@ import { FakeStorage, load, pretend, w } from "./modules.js";
 pretend({ localStorage: new FakeStorage(), document: { querySelector: () => null } });
 const { Rack } = await load("rack.js");
 const { RackList } = await load("racklist.js");
+const { labelsAt } = await load("rackview.js");
 const { Burst, onScan } = await load("wedge.js");
 
 const APART_MS = 100;
@@ -205,4 +206,64 @@ test("A scan while a field has the focus: the field is left as it was, and the c
   }
   end();
   assert.deepEqual([scanned, field.value], [["T-4711"], "4 ml"]);
+});
+
+const order = (line, assay, more = {}) => ({
+  line, assay, from: "Ward 7 · N-1", urgent: false, identifier: null, specimenType: null, collected: null, due: null,
+  comment: null, ...more,
+});
+
+test("Labels of what was just added, and of the whole batch where the address would be too long", () => {
+  assert.equal(labelsAt("bench 1", ["R07", "a&b"]), "benches/bench%201/labels?only=R07&only=a%26b");
+  assert.equal(labelsAt("b", Array.from({ length: 500 }, (_, at) => `R${at}`)), "benches/b/labels");
+});
+
+test("What waits for a tube is taken once: assays, priority, comment; an undo takes the tube alone", () => {
+  const list = listIn();
+  list.choose(["C"]);
+  list.take("T-1");
+  const orders = [order("id-1", "A", { urgent: true, due: "14:30" }), order("id-1", "C", { comment: "Fasting." }),
+    order("id-9", "B")];
+  assert.deepEqual(list.takeOrders(orders).map(line => line.id), ["id-1"]);
+  const [line] = list.lines;
+  assert.deepEqual([line.assays, line.urgent, line.due, line.orders.map(one => one.added)],
+    [["C", "A"], true, "14:30", [true, false]]);
+  list.edit("id-1", { due: undefined });
+  assert.deepEqual(list.takeOrders(orders), []);
+  assert.equal(list.lines[0].due, undefined);
+  // Another number: what came by order alone goes, what was chosen stays.
+  list.edit("id-1", { specimen: "T-2" });
+  assert.deepEqual([list.lines[0].assays, list.lines[0].orders], [["C"], []]);
+  list.undo();
+  list.undo();
+  list.undo();
+  assert.deepEqual(list.lines, []);
+  assert.equal(list.canUndo, false);
+});
+
+test("A tube that is ordered is said with what for and by whom, and is sent with its assays", async () => {
+  mock.timers.enable({ apis: ["setTimeout"] });
+  try {
+    const sent = pretendServer((address, said) => address.endsWith("/check")
+      ? { added: false, sentence: null, doubts: [], orders: said.lines.map(line => order(line.id, "A",
+        { urgent: true, comment: "Fasting." })) }
+      : address.endsWith("/rack") ? { added: true, sentence: null, doubts: [] } : null);
+    const rack = new Rack("bench-1", key => (key === "TakenOrdered" ? "{0} {1} {2}" : key), unseen);
+    rack.take("T-1");
+    for (let turn = 0; turn < 20; turn++) {
+      await soon();
+      mock.timers.tick(ROUND_TRIP_MS);
+    }
+    await soon();
+    assert.match(rack.said.text, /T-1.*A.*Ward 7 · N-1 · Fasting\./);
+    assert.deepEqual(rack.list.lines.map(line => [line.assays, line.urgent]), [[["A"], true]]);
+    rack.addAll();
+    const { said } = sent.at(-1);
+    assert.deepEqual(said.lines.map(line => [line.assays, line.urgent, "orders" in line]), [[["A"], true, false]]);
+    await soon();
+    mock.timers.tick(ROUND_TRIP_MS);
+    await soon();
+  } finally {
+    mock.timers.reset();
+  }
 });

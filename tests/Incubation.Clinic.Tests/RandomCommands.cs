@@ -4,6 +4,7 @@ using Incubation.Clinic.Instruments;
 using Incubation.Clinic.Programme;
 using Incubation.Clinic.Stock;
 using Incubation.Clinic.TestKit;
+using Incubation.Clinic.Worklist;
 using Incubation.Model;
 using Incubation.Model.Controls;
 using Incubation.TestKit;
@@ -36,7 +37,7 @@ internal sealed class RandomCommands(int seed)
     [
         [], Whole, ClinicStory.Commands, Whole, StockStory.Commands, Whole, PeopleStory.Commands, Whole,
         ControlsStory.Commands, LateReportStory.Commands, [.. ProgrammeStory.Compared.SkipLast(2)],
-        InstrumentsStory.Commands, Whole, [.. ProgrammeStory.Proficiency.SkipLast(4)], Whole,
+        InstrumentsStory.Commands, WorklistStory.Commands, Whole, [.. ProgrammeStory.Proficiency.SkipLast(4)], Whole,
     ];
 
     private readonly Random random = new(seed);
@@ -110,6 +111,9 @@ internal sealed class RandomCommands(int seed)
         ClinicEvent.ClosedResultQuestioned asked when state.Amendments.Cartridges.Any() =>
             Amended(state) is var (bench, batch, request)
                 ? asked with { Bench = bench, Batch = batch, Request = request } : asked,
+        ClinicEvent.ClosedTellingDue due when state.Amendments.Cartridges.Any() =>
+            Amended(state) is var (bench, batch, request)
+                ? due with { Bench = bench, Batch = batch, Request = request } : due,
         ClinicEvent.LotComparisonBegun or ClinicEvent.LotPairSet or ClinicEvent.LotPairRemoved
             or ClinicEvent.LotComparisonSettled => OfComparisons(any, state),
         ClinicEvent.ProficiencyReceived or ClinicEvent.ProficiencyReported or ClinicEvent.ProficiencyCancelled
@@ -117,6 +121,8 @@ internal sealed class RandomCommands(int seed)
         ClinicEvent.InstrumentSet or ClinicEvent.InstrumentEnded or ClinicEvent.WireMessageTaken
             or ClinicEvent.WireMessageJudged or ClinicEvent.WireQuestionSettled or ClinicEvent.WireMessagesErased =>
             OfInstruments(any, state),
+        ClinicEvent.OrderReceived or ClinicEvent.OrderPlaced or ClinicEvent.OrderReturned
+            or ClinicEvent.OrderCancelled or ClinicEvent.OrdersErased => OfOrders(any, state.Worklist),
         ClinicEvent.ReleasedReviewed reviewed when state.Controls.Lots.FirstOrDefault(one =>
             one.Value.AwaitingReview.Count > 0) is { Value: not null, Key: var lot } => reviewed with { Lot = lot },
         ClinicEvent.CorrectiveActionTaken taken => Corrective(taken, state),
@@ -234,6 +240,29 @@ internal sealed class RandomCommands(int seed)
             ClinicEvent.WireMessagesErased => new ClinicEvent.WireMessagesErased(
                 [.. known.Messages.Values.Where(one => one.DoneAt is not null).Take(2).Select(one => one.Number)],
                 InstrumentsState.KeptDays),
+            _ => any,
+        };
+    }
+
+    /// <summary>Of few orders, and of what may be said of each.</summary>
+    private ClinicEvent OfOrders(ClinicEvent any, WorklistState known)
+    {
+        var order = known.All.Values.OrderBy(_ => random.Next()).FirstOrDefault();
+        var over = known.All.Values.Where(one => one.Cancelled is not null).Take(2).Select(one => one.Row).ToList();
+        return any switch
+        {
+            ClinicEvent.OrderReceived received => received with
+            {
+                Source = WorklistStory.Source,
+                Number = new OrderNumber(Pick("N-1", "N-2", "N-3", "N-4")),
+                Order = received.Order with { Specimen = SpecimenId.Of(Pick("SP-1", "SP-2")) },
+            },
+            ClinicEvent.OrderPlaced placed when order is not null => placed with { Order = order.Row },
+            ClinicEvent.OrderReturned returned when order?.Place is { } place =>
+                returned with { Order = order.Row, Request = place.Request },
+            ClinicEvent.OrderCancelled cancelled when order is not null => cancelled with { Order = order.Row },
+            ClinicEvent.OrdersErased => new ClinicEvent.OrdersErased([.. over], known.RowsOf(over),
+                WorklistState.KeptDays),
             _ => any,
         };
     }

@@ -112,6 +112,15 @@ public sealed class SampleLogMaker
     }
 
     [Fact(Explicit = true)]
+    public void Make_Worklist_ExistsAfterwards()
+    {
+        using var folder = new TempFolder();
+        using var file = DataFile.Open(folder.DataFile);
+        Assert.Empty(ClinicLog.Open(file).Tell([.. WorklistStory.Commands, WorklistStory.Erased]));
+        Keep(file, StreamName.Clinic, "worklist-1");
+    }
+
+    [Fact(Explicit = true)]
     public void Make_Panels_ExistAfterwards()
     {
         using var folder = new TempFolder();

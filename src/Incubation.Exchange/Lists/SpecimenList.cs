@@ -13,8 +13,11 @@ namespace Incubation.Exchange.Lists;
 /// <param name="SpecimenType">Its type, or null.</param>
 /// <param name="Collected">When it was collected, as written; or null.</param>
 /// <param name="Due">When its results should be there, as written; or null.</param>
+/// <param name="Number">What an order is called where it comes from, or null.</param>
+/// <param name="Comment">What is to be known besides, or null.</param>
 public sealed record ListedSpecimen(int Line, CsvField Specimen, IReadOnlyList<CsvField> Assays, bool IsUrgent,
-    string? Identifier, string? SpecimenType, CsvField? Collected, CsvField? Due);
+    string? Identifier, string? SpecimenType, CsvField? Collected, CsvField? Due,
+    CsvField? Number = null, CsvField? Comment = null);
 
 /// <summary>
 /// A list of specimens: pasted numbers, one a line, or a table whose first line names its columns in any order. Text is
@@ -34,18 +37,26 @@ public sealed partial record SpecimenList(IReadOnlyList<ListedSpecimen> Specimen
     public static IReadOnlyList<string> Columns { get; } =
         ["specimen", "assay", "priority", "identifier", "specimen type", "collected", "due"];
 
+    /// <summary>The names of the columns of a list of orders.</summary>
+    public static IReadOnlyList<string> OrderColumns { get; } = [.. Columns, "order", "comment"];
+
+    /// <summary>Reads a list of tubes for a bench.</summary>
+    public static SpecimenList Read(string text) => Read(text, Columns);
+
     /// <summary>Reads a list.</summary>
-    public static SpecimenList Read(string text)
+    /// <param name="text">The list.</param>
+    /// <param name="columns">The columns that it may have; the first must be there.</param>
+    public static SpecimenList Read(string text, IReadOnlyList<string> columns)
     {
         var table = CsvTable.Read(text);
         if (table.Faults.Count > 0)
             return new SpecimenList([], table.Faults);
         if (table.Rows.Count == 0)
             return new SpecimenList([], [new ListFault(1, 1, ListWords.Empty)]);
-        var isTable = table.Rows[0].Any(field => Columns.Contains(NameOf(field)));
+        var isTable = table.Rows[0].Any(field => columns.Contains(NameOf(field)));
         if (table.Rows.Count - (isTable ? 1 : 0) > MaxLines)
             return new SpecimenList([], [Fault(table.Rows[MaxLines][0], ListWords.TooManyLines, MaxLines)]);
-        var reading = new Reading();
+        var reading = new Reading(columns);
         if (isTable)
             reading.Table(table.Rows);
         else
@@ -62,7 +73,7 @@ public sealed partial record SpecimenList(IReadOnlyList<ListedSpecimen> Specimen
     [GeneratedRegex(@"^[+-]?\d+([.,]\d+)?[eE][+-]?\d+$", RegexOptions.CultureInvariant)]
     private static partial Regex Rounded();
 
-    private sealed class Reading
+    private sealed class Reading(IReadOnlyList<string> columns)
     {
         public List<ListedSpecimen> Specimens { get; } = [];
 
@@ -72,7 +83,7 @@ public sealed partial record SpecimenList(IReadOnlyList<ListedSpecimen> Specimen
         {
             foreach (var row in rows)
                 if (row.Count > 1 && row.Skip(1).FirstOrDefault(field => field.Text.Trim().Length > 0) is { } more)
-                    Wrong(more, ListWords.NoHeader, string.Join(", ", Columns));
+                    Wrong(more, ListWords.NoHeader, string.Join(", ", columns));
                 else if (Identifier(row[0]))
                     Specimens.Add(new ListedSpecimen(row[0].Line, Trimmed(row[0]), [], false, null, null, null, null));
         }
@@ -81,12 +92,12 @@ public sealed partial record SpecimenList(IReadOnlyList<ListedSpecimen> Specimen
         {
             var places = new Dictionary<string, int>();
             for (var at = 0; at < rows[0].Count; at++)
-                if (!Columns.Contains(NameOf(rows[0][at])))
-                    Wrong(rows[0][at], ListWords.UnknownColumn, rows[0][at].Text, string.Join(", ", Columns));
+                if (!columns.Contains(NameOf(rows[0][at])))
+                    Wrong(rows[0][at], ListWords.UnknownColumn, rows[0][at].Text, string.Join(", ", columns));
                 else if (!places.TryAdd(NameOf(rows[0][at]), at))
                     Wrong(rows[0][at], ListWords.RepeatedColumn, rows[0][at].Text);
-            if (!places.ContainsKey(Columns[0]))
-                Wrong(rows[0][0], ListWords.NoSpecimenColumn, Columns[0]);
+            if (!places.ContainsKey(columns[0]))
+                Wrong(rows[0][0], ListWords.NoSpecimenColumn, columns[0]);
             if (Faults.Count > 0)
                 return;
             foreach (var row in rows.Skip(1))
@@ -94,10 +105,10 @@ public sealed partial record SpecimenList(IReadOnlyList<ListedSpecimen> Specimen
                     && row[at].Text.Trim().Length > 0 ? Trimmed(row[at]) : null);
         }
 
-        private void Row(IReadOnlyList<CsvField> row, int columns, Func<string, CsvField?> at)
+        private void Row(IReadOnlyList<CsvField> row, int width, Func<string, CsvField?> at)
         {
-            if (row.Count > columns)
-                Wrong(row[columns], ListWords.TooManyFields, columns);
+            if (row.Count > width)
+                Wrong(row[width], ListWords.TooManyFields, width);
             if (at("specimen") is not { } specimen)
             {
                 Wrong(row[0], ListWords.SpecimenMissing);
@@ -106,15 +117,19 @@ public sealed partial record SpecimenList(IReadOnlyList<ListedSpecimen> Specimen
 
             Identifier(specimen);
             var (identifier, type, priority) = (at("identifier"), at("specimen type"), at("priority"));
-            foreach (var one in new[] { identifier, type }.OfType<CsvField>())
+            var (number, comment) = (at("order"), at("comment"));
+            foreach (var one in new[] { identifier, type, number }.OfType<CsvField>())
                 Identifier(one);
+            if (comment is not null && !Bounds.IsWords(comment.Text))
+                Wrong(comment, ListWords.CommentFault, Bounds.MaxWords);
             if (priority is not null && NameOf(priority) is not ("urgent" or "routine"))
                 Wrong(priority, ListWords.PriorityUnknown, priority.Text);
             IReadOnlyList<CsvField> assays = at("assay") is { } said ? [.. said.Text
                 .Split('+', StringSplitOptions.RemoveEmptyEntries | StringSplitOptions.TrimEntries)
                 .Select(assay => said with { Text = assay })] : [];
             Specimens.Add(new ListedSpecimen(row[0].Line, specimen, assays, priority is not null
-                && NameOf(priority) == "urgent", identifier?.Text, type?.Text, at("collected"), at("due")));
+                && NameOf(priority) == "urgent", identifier?.Text, type?.Text, at("collected"), at("due"), number,
+                comment));
         }
 
         /// <summary>Whether a field can name something; else it is said.</summary>

@@ -28,6 +28,7 @@ internal static class ClinicEvents
             .. AmendmentEvents.Forms,
             .. ProgrammeEvents.Forms,
             .. InstrumentEvents.Forms,
+            .. WorklistEvents.Forms,
         ],
         upcasters:
         [
@@ -199,5 +200,19 @@ internal static class InstrumentEvents
         new("wire-message-judged", 1, typeof(ClinicEvent.WireMessageJudged)),
         new("wire-question-settled", 1, typeof(ClinicEvent.WireQuestionSettled)),
         new("wire-messages-erased", 1, typeof(ClinicEvent.WireMessagesErased)),
+    ];
+}
+
+/// <summary>The names of the events about orders in the log.</summary>
+internal static class WorklistEvents
+{
+    /// <summary>Every event with its name and version.</summary>
+    public static IReadOnlyList<EventForm> Forms { get; } =
+    [
+        new("order-received", 1, typeof(ClinicEvent.OrderReceived)),
+        new("order-placed", 1, typeof(ClinicEvent.OrderPlaced)),
+        new("order-returned", 1, typeof(ClinicEvent.OrderReturned)),
+        new("order-cancelled", 1, typeof(ClinicEvent.OrderCancelled)),
+        new("orders-erased", 1, typeof(ClinicEvent.OrdersErased)),
     ];
 }

@@ -9,6 +9,7 @@ using Incubation.Clinic.People;
 using Incubation.Clinic.Programme;
 using Incubation.Clinic.Record;
 using Incubation.Clinic.Stock;
+using Incubation.Clinic.Worklist;
 using Incubation.Model;
 using Incubation.Records.Batches;
 using Incubation.Records.Log;
@@ -84,6 +85,9 @@ public sealed class ClinicLog
 
     /// <summary>Links to instruments, and what they sent.</summary>
     public InstrumentsState Instruments => state.Instruments;
+
+    /// <summary>Orders that come from elsewhere.</summary>
+    public WorklistState Worklist => state.Worklist;
 
     /// <summary>Results amended after their batches had been closed.</summary>
     public AmendmentsState Amendments => state.Amendments;

@@ -21,6 +21,7 @@ internal sealed class ClinicComparison(Findings found)
         _ => new HashSet<UInt128>());
     private readonly List<object> pending = [];
     private readonly List<ClinicEvent.RecordErased> erased = [];
+    private readonly List<ClinicEvent.OrdersErased> orders = [];
     private bool isCurrent;
     private ClinicState state = ClinicState.Empty;
 
@@ -43,6 +44,8 @@ internal sealed class ClinicComparison(Findings found)
     {
         if (entry.Event is ClinicEvent.RecordErased erasing)
             erased.Add(erasing);
+        if (entry.Event is ClinicEvent.OrdersErased gone)
+            orders.Add(gone);
         state = LiveClinic.Apply(state, entry);
         if (ClinicProjection.RowOf(entry, state.Revision, lots.Contains) is not { } row)
             return;
@@ -83,7 +86,7 @@ internal sealed class ClinicComparison(Findings found)
         if (!StorageEngine.Present.HasTable(connection, TableForm.Erasures.Table))
             return;
         var clinic = StreamName.Clinic.ToString();
-        var expected = erased.SelectMany(one => one.Requests)
+        var expected = erased.SelectMany(one => one.Requests).Concat(orders.SelectMany(one => one.Rows))
             .Select(range => new ErasureRow { Stream = clinic, First = range.First, Last = range.Last, Event = 0 })
             .ToList();
         foreach (var row in expected.Select(TableForm.Erasures.ValuesOf))

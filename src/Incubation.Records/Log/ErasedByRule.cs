@@ -11,6 +11,7 @@ namespace Incubation.Records.Log;
 internal sealed class ErasedByRule
 {
     private static readonly string Name = ClinicEvents.Registry.FormOf<ClinicEvent.RecordErased>().Name;
+    private static readonly string OfOrders = ClinicEvents.Registry.FormOf<ClinicEvent.OrdersErased>().Name;
 
     private readonly Dictionary<BenchId, long> upTo = [];
     private readonly List<RowRange> requests = [];
@@ -34,6 +35,8 @@ internal sealed class ErasedByRule
             missing.Add(header.Sequence);
         else if (header.EventType == Name && ClinicEvents.Registry.Decode(row) is ClinicEvent.RecordErased erased)
             Note(erased);
+        else if (header.EventType == OfOrders && ClinicEvents.Registry.Decode(row) is ClinicEvent.OrdersErased orders)
+            requests.AddRange(orders.Rows);
     }
 
     /// <summary>

@@ -1,3 +1,4 @@
+using System.Collections.Immutable;
 using System.Text.Json;
 using Incubation.Bench;
 using Incubation.Clinic;
@@ -85,7 +86,7 @@ public sealed class RecordRetention(DataFile file, ClinicLog clinic, CartridgePr
         var requests = RequestsOf(line);
         var erased = new ClinicEvent.RecordErased(
             line.Bench, line.FirstBatch, line.LastBatch, line.UpTo, line.Cartridges, plan.ClosedBefore, plan.Months,
-                [.. requests]);
+                requests);
         var outcome = clinic.Record([erased], provenance, context => Delete(context, stream, line, standing, requests));
         book.ForgetErased(line.Bench, line.LastBatch);
         file.EmptyLog();
@@ -135,9 +136,10 @@ public sealed class RecordRetention(DataFile file, ClinicLog clinic, CartridgePr
 
     /// <summary>
     /// The rows of the clinic's stream by which the requests of the batches came in, by which their results were
-    /// amended afterwards, and about reports that came late; but not of a request that a later batch has too.
+    /// amended afterwards, about late reports, and about orders that are run as them; but not of a request that a later
+    /// batch has too.
     /// </summary>
-    private List<RowRange> RequestsOf(ErasureLine line)
+    private ImmutableArray<RowRange> RequestsOf(ErasureLine line)
     {
         using var context = file.Read();
         var (bench, last) = (line.Bench.Value, line.LastBatch);
@@ -149,21 +151,12 @@ public sealed class RecordRetention(DataFile file, ClinicLog clinic, CartridgePr
         var came = context.Requests.Where(row => row.Bench == line.Bench).Select(row => new { row.Id, row.Sequence })
             .AsEnumerable()
             .Where(row => gone.Contains(row.Id.Value)).Select(row => row.Sequence);
-        var ranges = new List<RowRange>();
-        foreach (var sequence in came.Concat(clinic.Amendments.RowsOf(line.Bench, gone))
-            .Concat(clinic.LateReports.RowsOf(line.Bench, gone)).Order())
-        {
-            if (ranges is [.., var end] && end.Last + 1 == sequence)
-                ranges[^1] = end with { Last = sequence };
-            else
-                ranges.Add(new RowRange(sequence, sequence));
-        }
-
-        return ranges;
+        return RowRange.Of(came.Concat(clinic.Amendments.RowsOf(line.Bench, gone))
+            .Concat(clinic.LateReports.RowsOf(line.Bench, gone)).Concat(clinic.Worklist.RowsOf(line.Bench, gone)));
     }
 
     private static void Delete(RecordsContext context, StreamName stream, ErasureLine line, long standing,
-        List<RowRange> requests)
+        ImmutableArray<RowRange> requests)
     {
         var (bench, clinic) = (stream.ToString(), StreamName.Clinic.ToString());
         context.Erasures.Where(row => row.Stream == bench).ExecuteDelete();

@@ -25,7 +25,10 @@ public sealed record RackText(string? Text);
 /// <param name="Added">Whether all of it is on the bench.</param>
 /// <param name="Sentence">What is wrong with the whole; or null.</param>
 /// <param name="Doubts">What is asked about its lines.</param>
-public sealed record RackAnswer(bool Added, string? Sentence, IReadOnlyList<RackDoubt> Doubts);
+/// <param name="Orders">What waits in the worklist for its specimens; null where that was not asked.</param>
+/// <param name="Requests">The requests that were added; null where none were, or all were there before.</param>
+public sealed record RackAnswer(bool Added, string? Sentence, IReadOnlyList<RackDoubt> Doubts,
+    IReadOnlyList<RackOrder>? Orders = null, IReadOnlyList<string>? Requests = null);
 
 /// <summary>The rack intake of a bench, for its page.</summary>
 public static class RackApi
@@ -42,7 +45,8 @@ public static class RackApi
         rack.MapPost(Address + "/check", Check).WithName("check-rack")
             .WithMetadata(new NeedsAttribute(Right.AddRequests), new LargestBodyAttribute(LargestBodyAttribute.Large))
             .WithSummary("What is doubtful about a list of tubes")
-            .WithDescription("Changes nothing. Names each doubt by its line; what was settled is not asked again.");
+            .WithDescription("Changes nothing. Names each doubt by its line; what was settled is not asked again. "
+                + "Says what waits in the worklist for each line's specimen.");
         rack.MapPost(Address + "/read", Read).WithName("read-rack")
             .WithMetadata(new NeedsAttribute(Right.AddRequests), new LargestBodyAttribute(LargestBodyAttribute.Large))
             .WithSummary("Read a pasted list or a file")
@@ -67,7 +71,7 @@ public static class RackApi
         : !Access.May(actors.Present(context.User), Right.SeeNamed, bench)
             ? Problem(StatusCodes.Status403Forbidden, ServiceWords.NotAllowed)
         : list.Lines is { Count: > BenchDay.MaximumRequests } ? TooMany()
-        : TypedResults.Ok(new RackAnswer(false, null, desk.Check(list.Lines ?? [])));
+        : TypedResults.Ok(new RackAnswer(false, null, desk.Check(list.Lines ?? []), desk.Orders(list.Lines ?? [])));
 
     private static Results<Ok<RackReading>, ProblemHttpResult> Read(
         [Description("Id of the bench.")] string bench, RackText list, RackReader reader, BenchRegistry benches) =>
@@ -96,7 +100,8 @@ public static class RackApi
             ? Later(context, StatusCodes.Status503ServiceUnavailable, outcome.Faults[0].Sentence,
                 CommandAnswer.UsualRetrySeconds)
             : TypedResults.Ok(new RackAnswer(outcome.Taken,
-                outcome.Taken || doubts.Count > 0 ? null : outcome.Faults[0].Sentence, doubts));
+                outcome.Taken || doubts.Count > 0 ? null : outcome.Faults[0].Sentence, doubts,
+                Requests: outcome.Ids is { Count: > 0 } ids ? ids : null));
     }
 
     private static ProblemHttpResult Later(HttpContext context, int status, string sentence, int seconds)

@@ -30,6 +30,7 @@ internal static class ServerPipeline
         app.MapOpenApi("/openapi/{documentName}.json").WithMetadata(new NeedsAttribute(Right.Look));
         app.MapBenchApi();
         app.MapRackApi();
+        app.MapWorklistApi();
         app.MapClockApi();
         app.MapRecordApi();
         app.MapPlayApi();

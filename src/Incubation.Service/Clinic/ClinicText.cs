@@ -66,6 +66,7 @@ public static class ClinicText
         ClinicRefusal.UnknownRound => ClinicRefusalWords.UnknownRound,
         ClinicRefusal.RoundImpossible => ClinicRefusalWords.RoundImpossible,
         ClinicRefusal.RoundIsSo => ClinicRefusalWords.RoundIsSo,
-        _ => StockText.Of(refused.Why) ?? InstrumentText.Of(refused.Why) ?? Words.CommandFailed,
+        _ => StockText.Of(refused.Why) ?? InstrumentText.Of(refused.Why) ?? WorklistText.Of(refused.Why)
+            ?? Words.CommandFailed,
     }, refused.Detail);
 }

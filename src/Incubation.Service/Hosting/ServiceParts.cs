@@ -115,6 +115,9 @@ internal static class ServiceParts
         services.AddSingleton<BoxJudge>();
         services.AddSingleton<StockService>();
         services.AddSingleton<Panels.PanelService>();
+        services.AddSingleton<Worklist.OrderIntake>();
+        services.AddSingleton<Worklist.OrderFile>();
+        services.AddSingleton<Worklist.WorklistService>();
         services.AddSingleton<Rack.RackReader>();
         services.AddSingleton<Rack.RackChecks>();
         services.AddSingleton<Rack.RackService>();
@@ -151,6 +154,9 @@ internal static class ServiceParts
         services.AddSingleton<InstrumentService>();
         services.AddSingleton<WireInbox>();
         services.AddHostedService<InstrumentLines>();
+        services.AddSingleton(provider => new Records.Retention.WorklistRetention(
+            provider.GetRequiredService<DataFile>(), provider.GetRequiredService<ClinicHost>().Log));
+        services.AddHostedService<Worklist.WorklistWatch>();
         services.AddSingleton<DemoReaders>();
     }
 

@@ -27,12 +27,13 @@ public sealed class RackChecks(ClinicHost clinic, BenchRegistry benches, Cartrid
     {
         ArgumentNullException.ThrowIfNull(lines);
         var known = Present().Concat(ClosedToday()).ToList();
+        var ordered = clinic.Log.Worklist.WaitingSpecimens.Select(one => one.Value).ToHashSet(StringComparer.Ordinal);
         var lots = new Dictionary<LotCode, LotCount>();
         var before = new List<RackLine>();
         var doubts = new List<RackDoubt>();
         foreach (var line in lines)
         {
-            doubts.AddRange(OfLine(line, before, known));
+            doubts.AddRange(OfLine(line, before, known, ordered));
             doubts.AddRange(OfLots(line, lots));
             before.Add(line);
         }
@@ -40,7 +41,8 @@ public sealed class RackChecks(ClinicHost clinic, BenchRegistry benches, Cartrid
         return doubts;
     }
 
-    private IEnumerable<RackDoubt> OfLine(RackLine line, List<RackLine> before, List<Known> known)
+    private IEnumerable<RackDoubt> OfLine(RackLine line, List<RackLine> before, List<Known> known,
+        HashSet<string> ordered)
     {
         var (id, specimen) = (line.Id ?? "", line.Specimen?.Trim() ?? "");
         if (FaultOf(line, specimen) is { } fault)
@@ -55,6 +57,8 @@ public sealed class RackChecks(ClinicHost clinic, BenchRegistry benches, Cartrid
             .Select(assay => new RackDoubt(id, "twice:" + assay, Say.Of(RackWords.Twice, specimen, NameOf(assay)),
                 RackWords.AddAgain));
         var alike = known.Select(one => one.Specimen).Concat(before.Select(other => other.Specimen?.Trim() ?? ""))
+            // A tube that is ordered by just this number is no other's.
+            .Concat(ordered.Contains(specimen) ? [] : ordered)
             .Distinct().Where(other => LikeNames.AreAlike(other, specimen))
             .Select(other => new RackDoubt(id, "alike:" + other, Say.Of(RackWords.Alike, specimen, other),
                 RackWords.IsAnother, other));
@@ -74,7 +78,8 @@ public sealed class RackChecks(ClinicHost clinic, BenchRegistry benches, Cartrid
         if (line.Assays.FirstOrDefault(assay => SheetOf(assay) is null) is { } unknown)
             return Say.Of(RackWords.AssayUnknown, unknown);
         return !TimeOfDay.TryReadDateAndTime(line.Collected, clinic.Facts.Zone, out _)
-            || !TimeOfDay.TryRead(line.Due, clock.Now, clinic.Facts.Zone, out _) ? RackWords.TimeUnreadable : null;
+            || !TimeOfDay.TryReadEither(line.Due, clock.Now, clinic.Facts.Zone, out _)
+            ? RackWords.TimeUnreadable : null;
     }
 
     private IEnumerable<RackDoubt> OfType(string id, RackLine line) =>

@@ -14,7 +14,7 @@ namespace Incubation.Service.Rack;
 /// <param name="Identifier">A second identifier, or null.</param>
 /// <param name="SpecimenType">The specimen's type, or null.</param>
 /// <param name="Collected">When it was collected, as the clinic's clock showed it; or null.</param>
-/// <param name="Due">When its results should be there, the same; or null.</param>
+/// <param name="Due">When its results should be there: the time nearest to now, or a date and time; or null.</param>
 /// <param name="Lots">The lot for an assay, where it is another than the one that expires first.</param>
 public sealed record RackLine(
     string? Id,
@@ -37,6 +37,19 @@ public sealed record RackLine(
 /// <param name="Instead">The number that the tube has in truth, where one like it is known; or null.</param>
 public sealed record RackDoubt(string Line, string Code, string Sentence, string? Settle = null,
     string? Instead = null);
+
+/// <summary>What waits in the worklist for a line's specimen.</summary>
+/// <param name="Line">The line's id.</param>
+/// <param name="Assay">Code of the assay that is ordered.</param>
+/// <param name="From">Where the order comes from, and what it is called there.</param>
+/// <param name="Urgent">Whether it goes first.</param>
+/// <param name="Identifier">A second identifier, or null.</param>
+/// <param name="SpecimenType">The specimen's type, or null.</param>
+/// <param name="Collected">When it was collected, as the clinic's clock showed it; or null.</param>
+/// <param name="Due">When its result should be there, the same; null where nobody says, or that is over.</param>
+/// <param name="Comment">What is to be known besides, or null.</param>
+public sealed record RackOrder(string Line, string Assay, string From, bool Urgent, string? Identifier,
+    string? SpecimenType, string? Collected, string? Due, string? Comment);
 
 /// <summary>A kit lot that can be used.</summary>
 /// <param name="Lot">The lot.</param>

@@ -23,13 +23,13 @@ public sealed class RackReader(ClinicHost clinic, BenchClock clock, PanelService
         ArgumentNullException.ThrowIfNull(text);
         var list = SpecimenList.Read(text);
         var faults = list.Faults.ToList();
-        var lines = new List<RackLine>();
+        var (lines, words) = (new List<RackLine>(), new AssayNames(clinic, panels));
         foreach (var one in list.Specimens)
         {
             var assays = new List<string>();
             foreach (var said in one.Assays)
-                if (AssaysOf(said.Text) is { Count: > 0 } meant)
-                    assays.AddRange(meant.Except(assays));
+                if (words.Find(said.Text) is { Count: > 0 } meant)
+                    assays.AddRange(meant.Select(assay => assay.Assay.Code.Value).Except(assays));
                 else
                     faults.Add(new ListFault(said.Line, said.Column, Say.Of(RackWords.ListAssayUnknown, said.Text)));
             if (one.Collected is { } collected
@@ -44,16 +44,5 @@ public sealed class RackReader(ClinicHost clinic, BenchClock clock, PanelService
         var hash = SHA256.HashData(Encoding.UTF8.GetBytes($"{bench}\n{batch}\n{text}"));
         return new RackReading(faults.Count > 0 ? [] : lines, [.. faults.Take(SpecimenList.MaxFaults)],
             "file-" + Convert.ToHexStringLower(hash)[..NameLength]);
-    }
-
-    /// <summary>Codes of what a word stands for: an assay by code or name, or a panel.</summary>
-    private IReadOnlyList<string> AssaysOf(string said)
-    {
-        bool IsSaid(string known) => string.Equals(known, said, StringComparison.OrdinalIgnoreCase);
-        return clinic.Catalogue.Assays()
-                .FirstOrDefault(known => IsSaid(known.Assay.Code.Value) || IsSaid(known.Assay.Name)) is { } assay
-            ? [assay.Assay.Code.Value]
-            : [.. panels.Usable().FirstOrDefault(panel => IsSaid(panel.Name.Value))?.Assays
-                .Select(code => code.Value) ?? []];
     }
 }

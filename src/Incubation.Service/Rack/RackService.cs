@@ -1,5 +1,6 @@
 using System.Globalization;
 using Incubation.Clinic.People;
+using Incubation.Clinic.Worklist;
 using Incubation.Model;
 using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
@@ -26,6 +27,17 @@ public sealed class RackService(ClinicHost clinic, BenchClock clock, StockQuerie
         var settled = lines.SelectMany(line => (line.Settled ?? []).Select(code => (line.Id, code))).ToHashSet();
         return [.. checks.Of(lines)
             .Where(doubt => doubt.Settle is null || !settled.Contains((doubt.Line, doubt.Code)))];
+    }
+
+    /// <summary>What waits in the worklist for the specimens of a list.</summary>
+    public IReadOnlyList<RackOrder> Orders(IReadOnlyList<RackLine> lines)
+    {
+        ArgumentNullException.ThrowIfNull(lines);
+        return [.. from line in lines
+                   let specimen = line.Specimen?.Trim()
+                   where Bounds.IsIdentifier(specimen)
+                   from order in clinic.Log.Worklist.WaitingFor(new SpecimenId(Bounds.Normal(specimen!)))
+                   select OrderOf(line.Id ?? "", order)];
     }
 
     /// <summary>
@@ -64,12 +76,22 @@ public sealed class RackService(ClinicHost clinic, BenchClock clock, StockQuerie
             [.. known.Sheet.Specimens.Types]);
     }
 
+    private RackOrder OrderOf(string line, Order order)
+    {
+        var (content, zone) = (order.Content, clinic.Facts.Zone);
+        return new RackOrder(line, content.Assay.Value, Say.Dotted(order.Source.Value, order.Number.Value),
+            content.Priority == Priority.Urgent, content.Identifier, content.SpecimenType,
+            content.Collected is { } collected ? TimeOfDay.WriteDateAndTime(collected, zone) : null,
+            content.Due is { } due && due > clock.Now ? TimeOfDay.Write(due, clock.Now, zone) : null,
+            content.Comment);
+    }
+
     private WantedRequest Wanted(RackLine line, string assay)
     {
         var zone = clinic.Facts.Zone;
         // What cannot be read is asked about before, and nothing is added.
         _ = TimeOfDay.TryReadDateAndTime(line.Collected, zone, out var collected);
-        _ = TimeOfDay.TryRead(line.Due, clock.Now, zone, out var due);
+        _ = TimeOfDay.TryReadEither(line.Due, clock.Now, zone, out var due);
         return new WantedRequest(line.Specimen, assay, line.Lots?.GetValueOrDefault(assay),
             Priority: line.Urgent == true ? "urgent" : null, Due: due, Identifier: line.Identifier,
             SpecimenType: line.SpecimenType, Collected: collected, TakenOut: Past(line.TakenOut));

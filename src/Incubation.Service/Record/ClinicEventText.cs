@@ -106,7 +106,7 @@ public static class ClinicEventText
                 RecordWords.LogTablesRebuilt, string.Join(", ", rebuilt.Tables), rebuilt.Differences),
             ClinicEvent.CopiesErased copies => Say.Of(
                 RecordWords.LogCopiesErased, copies.Days, string.Join(", ", copies.Files)),
-            _ => StockText.Of(happened) ?? InstrumentText.Of(happened)
+            _ => StockText.Of(happened) ?? InstrumentText.Of(happened) ?? WorklistText.Of(happened)
                 ?? throw new ArgumentOutOfRangeException(nameof(happened), happened, "This event has no words."),
         };
     }

@@ -127,10 +127,12 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
         if (reading.Faults.Count > 0)
             return new IntakeOutcome([], reading.Faults);
 
-        var events =
-            requests.Select(request =>
-                (ClinicEvent)new ClinicEvent.RequestReceived(runner.Id, request!.Request, request.AssayVersion,
-                    reading.Particulars.GetValueOrDefault(request.Request.Id))).ToList();
+        List<ClinicEvent> events =
+        [
+            .. requests.Select(request => new ClinicEvent.RequestReceived(runner.Id, request!.Request,
+                request.AssayVersion, reading.Particulars.GetValueOrDefault(request.Request.Id))),
+            .. clinic.Log.Worklist.PlacedBy(runner.Id, requests.Select(request => request!.Request)),
+        ];
         try
         {
             if (clinic.Log.Record(events, provenance) is ClinicOutcome.Refused refused)

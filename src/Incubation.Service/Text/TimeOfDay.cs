@@ -30,6 +30,24 @@ public static class TimeOfDay
         return read.Success;
     }
 
+    /// <summary>As either of the two below is written.</summary>
+    public static bool TryReadEither(string? text, Instant now, DateTimeZone zone, out Instant? at) =>
+        TryRead(text, now, zone, out at) || TryReadDateAndTime(text, zone, out at);
+
+    /// <summary>What <see cref="TryReadDateAndTime"/> reads as this instant, to the minute.</summary>
+    public static string WriteDateAndTime(Instant at, DateTimeZone zone) =>
+        DateAndTime.Format(at.InZone(zone).LocalDateTime);
+
+    /// <summary>What <see cref="TryReadEither"/> reads as this instant, to the minute.</summary>
+    public static string Write(Instant at, Instant now, DateTimeZone zone)
+    {
+        var local = at.InZone(zone).LocalDateTime;
+        var minute = local.Date + new LocalTime(local.Hour, local.Minute);
+        var time = Typed.Format(minute.TimeOfDay);
+        return TryRead(time, now, zone, out var nearest) && nearest == minute.InZoneLeniently(zone).ToInstant()
+            ? time : WriteDateAndTime(at, zone);
+    }
+
     /// <summary>
     /// The instant nearest to now at which clocks in a zone show a time; null for no time. False where the text is no
     /// time.

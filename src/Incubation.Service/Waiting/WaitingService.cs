@@ -85,19 +85,29 @@ public sealed class WaitingService(BenchRegistry benches, CartridgeProjection bo
         var (cartridge, request) = (one.Cartridge, one.Cartridge.Wanted.Request);
         return new WaitingLine(state.Id.Value, state.Name, state.Batch, false, request.Id.Value,
             request.Specimen.Value, cartridge.Wanted.Assay.Name, request.Priority == Priority.Urgent,
-            request.Kind == RequestKind.Control, cartridge.WaitsSince,
+            request.Kind == RequestKind.Control,
+            Since(cartridge.WaitsSince, cartridge.RepeatOf ?? request.Id),
             state.StartedAt is { } start ? request.EffectiveDue(start) : request.Due,
             BatchText.Stage(view, cartridge, clinic.Facts.Zone),
             Say.Dotted(FateText.Of(state, one), SaidBy(one.Fate)) is { Length: > 0 } fate ? fate : null,
-            one is { Fate: null, Cartridge.IsOver: true }, FateText.From(cartridge));
+            one is { Fate: null, Cartridge.IsOver: true },
+            Say.Dotted(FateText.From(cartridge), Ordered(cartridge.RepeatOf ?? request.Id)));
     }
 
     private WaitingLine LineOf(string benchName, CartridgeRecord one) => new(
         one.Bench.Value, benchName, one.Batch, true, one.Request.Value, one.Specimen.Value, one.AssayName,
-        one.Priority == Priority.Urgent, one.Kind == RequestKind.Control, one.WaitsSince, null,
+        one.Priority == Priority.Urgent, one.Kind == RequestKind.Control,
+        Since(one.WaitsSince, one.RepeatOf ?? one.Request), null,
         ResultStatusText.Of(one), one.Fate is { } fate
             ? Say.Dotted(FateText.Of(fate, isUsed: true), SaidBy(fate)) : TextWords.FateNone,
-        one.Fate is null, FateText.From(one.FromBatch, one.RepeatOf));
+        one.Fate is null, Say.Dotted(FateText.From(one.FromBatch, one.RepeatOf), Ordered(one.RepeatOf ?? one.Request)));
+
+    /// <summary>Whoever ordered it has waited since then.</summary>
+    private Instant Since(Instant since, RequestId request) => clinic.Log.Worklist.RunAs(request)
+        .Select(order => order.Came).Append(since).Min();
+
+    private string? Ordered(RequestId request) => clinic.Log.Worklist.RunAs(request) is [var order, ..]
+        ? Say.Of(WorklistWords.OrderOf, order.Source, order.Number) : null;
 
     private string? SaidBy(RequestFate? fate) => fate switch
     {

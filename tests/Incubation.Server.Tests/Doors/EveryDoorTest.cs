@@ -137,6 +137,11 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         ["GET /api/v1/day"] = Lookers,
         ["GET /decisions"] = People + Readers + "key for the bench, every key of another bench",
         ["GET /waiting"] = People + "key for the bench, every key of another bench",
+        ["GET /worklist"] = People + "key for the bench, every key of another bench",
+        ["GET /api/v1/worklist/"] = People + "key for requests, every key of another bench",
+        ["POST /api/v1/worklist/"] = People + "key for requests, every key of another bench",
+        ["POST /api/v1/worklist/read"] = People + "key for requests, every key of another bench",
+        ["DELETE /api/v1/worklist/{order:long}"] = People + "key for requests, every key of another bench",
         ["GET /api/v1/waiting"] = People + "key for the bench, every key of another bench",
         ["GET /reports"] = Readers + "supervisor, administrator",
         ["GET /what-if"] = "supervisor, administrator",
@@ -409,6 +414,7 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
             .Replace("{batch:int}", "1", StringComparison.OrdinalIgnoreCase)
             .Replace("{index:int}", "0", StringComparison.Ordinal)
             .Replace("{number:int}", "1", StringComparison.OrdinalIgnoreCase)
+            .Replace("{order:long}", "1", StringComparison.Ordinal)
             .Replace("{Request}", "R01", StringComparison.Ordinal)
             .Replace("{Person}", "lena", StringComparison.Ordinal)
             .Replace("{documentName}", "v1", StringComparison.Ordinal)

@@ -47,6 +47,17 @@ public sealed class LabelsPageTest : BunitContext, IAsyncLifetime
     }
 
     [Fact]
+    public async Task Render_WhatWasJustAdded_ThoseLabelsAlone()
+    {
+        await rig!.Must(
+            new BenchCommand.AddRequests([BenchRig.Request("R1"), BenchRig.Request("R2"), BenchRig.Request("R3")]));
+        var page = Render<LabelsPage>(with => with.Add(p => p.Bench, BenchRig.Id.Value)
+            .Add(p => p.Only, ["R3", "R1", "R9"]));
+        Assert.Equal(["SP-R1", "SP-R3"], page.FindAll(".label-specimen").Select(label => label.TextContent));
+        Assert.Contains("2 labels, of what was just added.", page.Markup, StringComparison.Ordinal);
+    }
+
+    [Fact]
     public void Render_NoRequests_SaysWhatToDo() =>
         Assert.Contains("Add requests on the batch page first.",
             Render<LabelsPage>(with => with.Add(p => p.Bench, BenchRig.Id.Value)).Markup, StringComparison.Ordinal);

@@ -85,6 +85,12 @@ function prepareRack() {
   if (document.querySelector("[data-rack]")) void import("./rack.js").then(module => module.mountRack());
 }
 
+/** The page on which orders are taken from a list says so; only it needs that module. */
+function prepareOrderFile() {
+  if (document.querySelector("[data-order-file]"))
+    void import("./orderfile.js").then(module => module.mountOrderFile());
+}
+
 // Who signs out leaves nothing in this browser's storage, where nothing would be lost by it.
 document.addEventListener("submit", event => {
   const wipe = event.target instanceof HTMLFormElement ? event.target.elements.namedItem("wipe") : null;
@@ -105,6 +111,7 @@ mountScreens();
 prepareForAlone();
 preparePasskeys();
 prepareRack();
+prepareOrderFile();
 
 if (typeof Blazor !== "undefined") {
   exchangePages(false);
@@ -126,5 +133,6 @@ if (typeof Blazor !== "undefined") {
     prepareForAlone();
     preparePasskeys();
     prepareRack();
+    prepareOrderFile();
   });
 }

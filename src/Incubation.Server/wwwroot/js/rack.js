@@ -1,11 +1,13 @@
 // Rack intake: what the tubes are for is chosen once, then scan after scan, then all of them are added by one press.
 // The browser takes each scan by itself; the server is asked beside it, and nothing waits for it.
 
+/** @import { RackLine } from "./racklist.js" */
 /** @import { RackAnswer, RackDoubt, RackSheet } from "./racksend.js" */
 import { ServerClock } from "./clock.js";
 import { fill } from "./format.js";
 import { isLabel } from "./labels.js";
 import { isOnItsWay, RackList } from "./racklist.js";
+import { commentsOf, sourcesOf } from "./rackorders.js";
 import { add, askDoubts, askSheet } from "./racksend.js";
 import { RackView } from "./rackview.js";
 import { newId } from "./reports.js";
@@ -40,6 +42,8 @@ export class Rack {
     this.doubts = [];
     this.isOffline = false;
     this.isSending = false;
+    /** What was added last: its labels can be printed. @type {string[]} */
+    this.added = [];
     /** @type {{text: string, isGood: boolean}} */
     this.said = { text: "", isGood: true };
     this.checking = false;
@@ -151,8 +155,9 @@ export class Rack {
       while (this.isOpen && this.list.lines.length > 0) {
         await new Promise(done => setTimeout(done, CHECK_AFTER_MS));
         const of = this.changes;
-        const { doubts, isOffline } = await askDoubts(this.bench, this.list.asItIs());
+        const { doubts, orders, isOffline } = await askDoubts(this.bench, this.list.asItIs());
         this.isOffline = isOffline;
+        if (this.#ordered(this.list.takeOrders(orders))) continue;
         if (doubts && of === this.changes) return this.#asked(doubts);
         this.view.render();
         if (!doubts) await new Promise(done => setTimeout(done, AGAIN_MS));
@@ -160,6 +165,22 @@ export class Rack {
     } finally {
       this.checking = false;
     }
+  }
+
+  /**
+   * Tubes turned out to be ordered: what for is said of the one that was scanned last.
+   * @param {RackLine[]} lines
+   * @returns {boolean} Whether there were any.
+   */
+  #ordered(lines) {
+    if (lines.length === 0) return false;
+    this.changes++;
+    const line = lines.find(one => one.id === this.last);
+    if (line) {
+      const what = fill(this.w("TakenOrdered"), line.specimen, this.view.assaysOf(line), sourcesOf(line).join(", "));
+      this.say([what, ...commentsOf(line)].join(" · "), true);
+    } else this.view.render();
+    return true;
   }
 
   /** @param {RackDoubt[]} doubts */
@@ -207,6 +228,7 @@ export class Rack {
     if (answer.added) {
       this.list.sent();
       this.doubts = [];
+      this.added = answer.requests ?? [];
       this.say(fill(this.w(tubes === 1 ? "AddedOne" : "AddedMany"), tubes), true);
       void this.load();
     } else {

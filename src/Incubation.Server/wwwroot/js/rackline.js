@@ -6,6 +6,7 @@
 import { byHttp } from "./deliver.js";
 import { el } from "./dom.js";
 import { fill } from "./format.js";
+import { commentsOf, sourcesOf } from "./rackorders.js";
 import { command } from "./reports.js";
 
 /**
@@ -18,7 +19,9 @@ export function lineItem(rack, line, doubts, doing) {
   const { w, view } = rack;
   const act = (/** @type {string} */ text, /** @type {string} */ of, /** @type {() => void} */ onclick) =>
     el("button", { type: "button", className: "rack-button", "aria-label": fill(of, line.specimen), onclick }, text);
-  const facts = [view.assaysOf(line), line.identifier, line.specimenType, line.takenOut ? w("OutOfStorage") : ""];
+  const from = sourcesOf(line);
+  const facts = [view.assaysOf(line), line.identifier, line.specimenType, line.takenOut ? w("OutOfStorage") : "",
+    from.length > 0 ? fill(w("OrderedBy"), from.join(", ")) : ""];
   return el(
     "li",
     { className: doubts.length > 0 ? "rack-row rack-row-asked" : "rack-row" },
@@ -29,6 +32,7 @@ export function lineItem(rack, line, doubts, doing) {
       ...(line.urgent ? [el("span", { className: "rack-urgent-mark" }, `! ${w("Urgent")}`)] : []),
       el("span", { className: "rack-facts" }, facts.filter(Boolean).join(" · ")),
     ),
+    ...commentsOf(line).map(comment => el("p", { className: "rack-comment" }, comment)),
     ...doubts.map(doubt => doubtItem(rack, line, doubt)),
     ...(doing === "edit" ? [editForm(rack, line)] : doing === "reject" ? [rejectForm(rack, line)] : [el(
       "div",
@@ -95,7 +99,8 @@ function editForm(rack, line) {
     ...(types.length > 0 || line.specimenType ? [el("p", {},
       el("label", { htmlFor: "rack-specimenType" }, w("Type")), choice)] : []),
     field("collected", w("Collected"), "datetime-local"),
-    field("due", w("Due"), "time"),
+    // What is due on another day has its date.
+    field("due", w("Due"), line.due?.includes("T") ? "datetime-local" : "time"),
     el("p", { className: "rack-form-acts" },
       el("button", { type: "submit", className: "rack-button rack-save" }, w("Save")),
       el("button", { type: "button", className: "rack-button", onclick: () => view.work(null) }, w("Cancel"))),

@@ -1,6 +1,9 @@
 // The list of specimens that a rack intake gathers, kept in this browser's storage until the server has it. Pure but
 // for the storage that it is given.
 
+/** @import { RackOrder, TakenOrder } from "./rackorders.js" */
+import { withOrders, withoutOrders } from "./rackorders.js";
+
 /** The longest number of a specimen, as the server takes it. */
 export const MAX_NAME = 64;
 /** More than any rack holds, and no more than the server takes at once. */
@@ -22,6 +25,7 @@ const MAX_PAST = 50;
  * @property {string} [specimenType]
  * @property {string} [collected] When, as the clinic's clock showed it.
  * @property {string} [due] The same of when its result should be there.
+ * @property {TakenOrder[]} [orders] What waited in the worklist for it.
  * @property {Record<string, string>} [lots] Another lot than the one that expires first, by assay.
  */
 
@@ -122,7 +126,23 @@ export class RackList {
   edit(id, changes) {
     const isOther = (/** @type {RackLine} */ line) => "specimen" in changes && changes.specimen !== line.specimen;
     this.#change(this.lines.map(line =>
-      line.id === id ? { ...line, ...changes, ...(isOther(line) ? { settled: [] } : {}) } : line));
+      line.id !== id ? line : isOther(line) ? { ...withoutOrders(line), ...changes, settled: [] }
+        : { ...line, ...changes }));
+  }
+
+  /**
+   * The worklist's orders for what is on the list: each is taken once, and is no change that could be undone.
+   * @param {RackOrder[]} orders
+   * @returns {RackLine[]} The lines that are others now.
+   */
+  takeOrders(orders) {
+    const lines = this.lines.map(line => withOrders(line, orders));
+    const others = lines.filter((line, at) => line !== this.lines[at]);
+    if (others.length === 0) return others;
+    this.report = null;
+    this.lines = lines;
+    this.#keep();
+    return others;
   }
 
   /** @param {string} id */

@@ -1,6 +1,7 @@
 // A rack's way to the server. What is no answer of the server's own is none: the list stays, and is sent again.
 
 /** @import { RackLine, Sending } from "./racklist.js" */
+/** @import { RackOrder } from "./rackorders.js" */
 
 const PATIENCE_MS = 8000;
 const UNAUTHORIZED = 401;
@@ -19,6 +20,7 @@ const TOO_MANY = 429;
  * @property {boolean} added
  * @property {string|null} sentence
  * @property {RackDoubt[]} doubts
+ * @property {string[]|null} [requests] What was added.
  * @property {boolean} [isLater] Nothing is known of it: it is to be sent again, as it is.
  * @property {boolean} [isSignIn] Somebody must sign in first.
  */
@@ -37,11 +39,15 @@ export async function askSheet(bench) {
 /**
  * @param {string} bench
  * @param {RackLine[]} lines
- * @returns {Promise<{doubts: RackDoubt[]|null, isOffline: boolean}>} No doubts where they are not known.
+ * @returns {Promise<{doubts: RackDoubt[]|null, orders: RackOrder[], isOffline: boolean}>} No doubts where they are not
+ * known.
  */
 export async function askDoubts(bench, lines) {
   const { status, body } = await ask(bench, "/check", { lines: lines.map(asSent) });
-  return { doubts: status === 200 ? body.doubts : null, isOffline: isNoAnswer(status) };
+  const isKnown = status === 200;
+  return {
+    doubts: isKnown ? body.doubts : null, orders: isKnown ? (body.orders ?? []) : [], isOffline: isNoAnswer(status),
+  };
 }
 
 /** @param {number} status */

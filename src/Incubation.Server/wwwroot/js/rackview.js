@@ -109,6 +109,12 @@ export class RackView {
     setText(this.parts.add, tubes > 0 && rack.isSending ? w("Adding") : tubes > 0 ? fill(w("AddAgain"), tubes)
       : count === 0 ? w("AddNone") : count === 1 ? w("AddOne") : fill(w("AddAll"), count));
     this.parts.add.toggleAttribute("disabled", (count === 0 && tubes === 0) || (tubes > 0 && rack.isSending));
+    const labels = rack.added.length;
+    show(this.parts.labels, labels > 0 && count === 0);
+    this.parts.labels.setAttribute("href", labelsAt(rack.bench, rack.added));
+    const print = fill(w(labels === 1 ? "LabelsOne" : "LabelsMany"), labels);
+    setText(this.parts.labels, print);
+    this.parts.labels.setAttribute("aria-label", fill(w("LabelsNewTab"), print));
     show(this.parts.undo, list.canUndo);
     show(this.parts.type, this.at === null && this.parts.paste.hidden);
   }
@@ -202,6 +208,20 @@ export class RackView {
   }
 }
 
+/** An address is no longer than servers and browsers take. */
+const MAX_ADDRESS = 4000;
+
+/**
+ * Where the labels of some requests are; those of the whole batch where that would be too long.
+ * @param {string} bench
+ * @param {string[]} requests
+ */
+export function labelsAt(bench, requests) {
+  const all = `benches/${encodeURIComponent(bench)}/labels`;
+  const these = `${all}?${requests.map(request => `only=${encodeURIComponent(request)}`).join("&")}`;
+  return these.length <= MAX_ADDRESS ? these : all;
+}
+
 /**
  * @param {HTMLElement} button
  * @param {boolean} pressed
@@ -254,6 +274,8 @@ function build(rack, view) {
   const way = el("p", { className: "rack-way", role: "status", hidden: true });
   const rows = el("ol", { className: "rack-rows", "aria-label": w("List") });
   const add = button("rack-add", "", () => rack.addAll());
+  // In a tab of its own: the bench stays where it is.
+  const labels = el("a", { className: "rack-button rack-labels", target: "_blank", rel: "noopener", hidden: true });
   const undo = button("rack-undo", w("Undo"), () => rack.undo());
   const dialog = /** @type {HTMLDialogElement} */ (el(
     "dialog",
@@ -272,7 +294,7 @@ function build(rack, view) {
       count,
       rows,
     ),
-    el("footer", { className: "rack-foot" }, said, line, way, add, undo),
+    el("footer", { className: "rack-foot" }, said, line, way, labels, add, undo),
   ));
   // A scanner that is slower than a hand types into the field by itself, and so does a hand, wherever the focus is.
   dialog.addEventListener("keydown", event => {
@@ -292,6 +314,7 @@ function build(rack, view) {
     if (event.key === "Escape" && !event.defaultPrevented) view.close();
   });
   return {
-    dialog, title, said, line, tiles, lots, urgent, out, input, camera, type, paste, count, way, rows, add, undo,
+    dialog, title, said, line, tiles, lots, urgent, out, input, camera, type, paste, count, way, rows, labels,
+    add, undo,
   };
 }
