@@ -137,6 +137,8 @@ internal static class Changes
         BenchEvent.BatchClosed => BatchChanges.Closed(UnknownSteps.AllBack(state)),
         BenchEvent.ReadyChanged changed => BatchChanges.ReadyChanged(state, changed),
         BenchEvent.PriorityChanged changed => BatchChanges.PriorityChanged(state, changed),
+        BenchEvent.DueChanged changed => BatchChanges.DueChanged(state, changed),
+        BenchEvent.RequestCommented commented => BatchChanges.Commented(state, commented),
         BenchEvent.DiscardAsked asked => BatchChanges.DiscardAsked(state, asked),
         BenchEvent.SpecimenRejected rejected => BatchChanges.Rejected(state, rejected, entry.Provenance),
         BenchEvent.IntakePaused => BatchChanges.IntakePaused(state, paused: true),

@@ -22,7 +22,8 @@ public static class CommandRights
             or BenchCommand.RejectSpecimen
             or BenchCommand.ConfirmReady or BenchCommand.StartBatch or BenchCommand.CloseBatch
             or BenchCommand.WithdrawRequest or BenchCommand.CarryOver or BenchCommand.GiveUpRequest
-            or BenchCommand.RevokeFate or BenchCommand.ChangePriority
+            or BenchCommand.RevokeFate or BenchCommand.ChangePriority or BenchCommand.ChangeDue
+            or BenchCommand.CommentRequest
             or BenchCommand.OrderRepeat or BenchCommand.ChangeReady or BenchCommand.Undo or BenchCommand.SettleIdentity
             or BenchCommand.PutOutOfUse or BenchCommand.PutBackInUse or BenchCommand.ChangeHands
             or BenchCommand.PauseIntake => Right.Direct,

@@ -52,6 +52,8 @@ internal static class BenchEvents
             new("intake-resumed", 1, typeof(BenchEvent.IntakeResumed)),
             new("ready-changed", 1, typeof(BenchEvent.ReadyChanged)),
             new("priority-changed", 1, typeof(BenchEvent.PriorityChanged)),
+            new("due-changed", 1, typeof(BenchEvent.DueChanged)),
+            new("request-commented", 1, typeof(BenchEvent.RequestCommented)),
             new("discard-asked", 1, typeof(BenchEvent.DiscardAsked)),
             new("incubator-set", 1, typeof(BenchEvent.IncubatorSet)),
             new("temperature-measured", 1, typeof(BenchEvent.TemperatureMeasured)),

@@ -30,6 +30,13 @@ public sealed class BenchEventText(BenchState state, RecordClock clock, PeopleSt
         BenchEvent.PriorityChanged { Priority: Priority.Urgent } changed =>
             Say.Of(RecordWords.HappenUrgent, Specimen(changed.Request)),
         BenchEvent.PriorityChanged changed => Say.Of(RecordWords.HappenRoutine, Specimen(changed.Request)),
+        BenchEvent.DueChanged { Due: { } due } changed =>
+            Say.Of(RecordWords.HappenDueAt, Specimen(changed.Request), clock.At(due)),
+        BenchEvent.DueChanged changed => Say.Of(RecordWords.HappenNotDue, Specimen(changed.Request)),
+        BenchEvent.RequestCommented { Comment: { } comment } commented =>
+            Say.Of(RecordWords.HappenCommented, Specimen(commented.Request), comment),
+        BenchEvent.RequestCommented commented =>
+            Say.Of(RecordWords.HappenNotCommented, Specimen(commented.Request)),
         BenchEvent.RequestCarriedOver carried => Say.Of(RecordWords.HappenCarriedOver, Specimen(carried.Request)),
         BenchEvent.RequestGivenUp given =>
             Say.Of(RecordWords.HappenGivenUp, Specimen(given.Request), given.Why),

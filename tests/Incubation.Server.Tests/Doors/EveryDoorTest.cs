@@ -106,6 +106,7 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         ["GET /"] = Lookers,
         ["GET /bench/{Bench}"] = AtTheBench,
         ["GET /batch/{Bench}"] = SeesNamed,
+        ["GET /results/{Bench}"] = SeesNamed,
         ["GET /benches/{Bench}/run-sheet"] = SeesNamed,
         ["GET /benches/{Bench}/labels"] = SeesNamed,
         ["GET /lots"] = Readers + "aide, supervisor, administrator, administrator by PIN",

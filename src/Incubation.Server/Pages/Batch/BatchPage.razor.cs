@@ -159,11 +159,8 @@ public sealed partial class BatchPage
             : SendAsync(() => new BenchCommand.ChangePriority(cartridge.Id, Priority.Urgent),
                 Say.Of(BatchPageWords.UrgentNow, cartridge.Id));
 
-    private Task<bool> EnterResultAsync(ResultEntry entry) => SendAsync(
-        () => new BenchCommand.ResultEntered(
-            entry.Request, CommandMembers.Result(entry.Value, entry.NoValue),
-                new ShownIdentity(CommandMembers.FreeWords(entry.Shown))),
-        Say.Of(BatchPageWords.ResultSaved, entry.Specimen));
+    private Task<bool> EnterResultAsync(ResultEntry entry) =>
+        SendAsync(() => ResultCommands.Of(entry), Say.Of(BatchPageWords.ResultSaved, entry.Specimen));
 
     private Task<bool> RejectAsync(string specimen, string assay, string why) => SendAsync(
         () => new BenchCommand.RejectSpecimen(
@@ -192,37 +189,9 @@ public sealed partial class BatchPage
     {
         busy = true;
         (trouble, news, closed) = (null, null, null);
-        try
-        {
-            if (await Current.GetAsync() is not { } actor)
-            {
-                trouble = ServiceWords.SignInFirst;
-                return false;
-            }
-
-            var provenance = Provenances.Of(actor, Clock);
-            var answer = await Desk.SendAsync(actor, Bench,
-                new CommandEnvelope(command(), provenance with { At = at ?? provenance.At }));
-            trouble = answer.Recorded ? null
-                : answer.RetryAfter is null ? answer.Sentence : Say.Of(BatchPageWords.TryAgain, answer.Sentence);
-            news = answer.Recorded ? done : null;
-            return answer.Recorded;
-        }
-        catch (UnreadableException unreadable)
-        {
-            trouble = unreadable.Message;
-            return false;
-        }
-        catch (Exception fault) when (fault is not OutOfMemoryException)
-        {
-            Logger.LogError(fault, "The batch page of {Bench} could not send a command.", Bench);
-            trouble = ServiceWords.CommandFailed;
-            return false;
-        }
-        finally
-        {
-            busy = false;
-        }
+        var said = await BenchSaying.SayAsync(Desk, await Current.GetAsync(), Bench, command, Clock, Logger, at);
+        (busy, trouble, news) = (false, said.Trouble, said.IsRecorded ? done : null);
+        return said.IsRecorded;
     }
 
     private void Tell(string sentence) => (trouble, news, closed) = (null, sentence, null);
