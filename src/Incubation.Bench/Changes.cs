@@ -72,7 +72,7 @@ internal static class Changes
             or BenchEvent.IntakeResumed
             or BenchEvent.ClockDoubted or BenchEvent.ClockAgreed or BenchEvent.SaidAgain
             or BenchEvent.CheckpointKept or BenchEvent.SentByAnother or BenchEvent.TimeNotTaken
-            or BenchEvent.PlanningNoted or BenchEvent.RepeatOrdered => null,
+            or BenchEvent.PlanningNoted or BenchEvent.RepeatOrdered or BenchEvent.RequestCommented => null,
         _ => true,
     };
 

@@ -254,6 +254,21 @@ public sealed class SampleLogMaker
     ]), "priority-1");
 
     [Fact(Explicit = true)]
+    public void Make_RequestChangedInItsRow_ExistsAfterwards() => Keep(LockedTabletStory.Tell([
+        .. new BenchCommand[]
+        {
+            BenchStory.Open,
+            new BenchCommand.AddRequests([BenchStory.Request("R01", "A", 3), BenchStory.Request("R02", "A", 3)]),
+            new BenchCommand.ChangeDue(RequestId.Of("R02"), Instant.FromUtc(2026, 3, 2, 18, 30)),
+            new BenchCommand.CommentRequest(RequestId.Of("R02"), "call ward 3"),
+            new BenchCommand.StartBatch(),
+            new BenchCommand.ChangeDue(RequestId.Of("R02"), null),
+            new BenchCommand.CommentRequest(RequestId.Of("R02"), null),
+            new BenchCommand.CommentRequest(RequestId.Of("R01"), "half a tube"),
+        }.Select(command => (command, (Func<Provenance, Provenance>)(touch => touch))),
+    ]), "request-changed-1");
+
+    [Fact(Explicit = true)]
     public void Make_TabletWithAWrongClock_ExistsAfterwards() =>
         Keep(LockedTabletStory.TellOfAWrongClock(), "wrong-clock-1");
 

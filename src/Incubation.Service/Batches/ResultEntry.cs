@@ -1,5 +1,6 @@
 using Incubation.Bench;
 using Incubation.Model;
+using NodaTime;
 
 namespace Incubation.Service.Batches;
 
@@ -16,6 +17,12 @@ public sealed record ResultEntry(RequestId Request, string Specimen, string? Sho
     /// <summary>Whether the reader shows the specimen meant; capitals do not make another one.</summary>
     public bool Matches => string.Equals(Shown, Specimen, StringComparison.OrdinalIgnoreCase);
 }
+
+/// <summary>What somebody changes of a request that is not over.</summary>
+/// <param name="Of">The request's cartridge as it was when they began.</param>
+/// <param name="Due">When its results should be there from now on.</param>
+/// <param name="Comment">What is noted about it from now on.</param>
+public sealed record RequestChange(Cartridge Of, Instant? Due, string? Comment);
 
 /// <summary>Something that becomes of a result that was entered: released, amended, told.</summary>
 /// <param name="Specimen">Whose specimen.</param>

@@ -27,6 +27,7 @@ public sealed partial class BatchPage
     private bool mayReadRecord;
     private PersonId? me;
     private int? closed;
+    private RequestChange? undo;
     private RequestId? toWithdraw;
     private ConfirmDialog? confirmStart;
     private ConfirmDialog? confirmWithdraw;
@@ -159,6 +160,31 @@ public sealed partial class BatchPage
             : SendAsync(() => new BenchCommand.ChangePriority(cartridge.Id, Priority.Urgent),
                 Say.Of(BatchPageWords.UrgentNow, cartridge.Id));
 
+    /// <summary>Changes what was typed anew, and offers to put it back as it was.</summary>
+    private async Task<bool> ChangeRequestAsync(RequestChange change)
+    {
+        var (id, wanted) = (change.Of.Id, change.Of.Wanted);
+        var before = new RequestChange(change.Of, wanted.Request.Due, wanted.Comment);
+        // The comment first: it can be changed for longer.
+        var done = (change.Comment == wanted.Comment
+                || await SendAsync(() => new BenchCommand.CommentRequest(id, CommandMembers.FreeWords(change.Comment)),
+                    Say.Of(BatchPageWords.RequestChanged, id)))
+            && (change.Due == wanted.Request.Due
+                || await SendAsync(() => new BenchCommand.ChangeDue(id, change.Due),
+                    Say.Of(BatchPageWords.RequestChanged, id)));
+        undo = done && news is not null && change != before ? before : null;
+        StateHasChanged();
+        return done;
+    }
+
+    private async Task UndoAsync()
+    {
+        if (undo is not { } before || view?.State.Find(before.Of.Id) is not { } now)
+            return;
+        if (await ChangeRequestAsync(before with { Of = now }))
+            (news, undo) = (Say.Of(BatchPageWords.ChangeUndone, now.Id), null);
+    }
+
     private Task<bool> EnterResultAsync(ResultEntry entry) =>
         SendAsync(() => ResultCommands.Of(entry), Say.Of(BatchPageWords.ResultSaved, entry.Specimen));
 
@@ -188,11 +214,11 @@ public sealed partial class BatchPage
     private async Task<bool> SendAsync(Func<BenchCommand> command, string done, Instant? at = null)
     {
         busy = true;
-        (trouble, news, closed) = (null, null, null);
+        (trouble, news, closed, undo) = (null, null, null, null);
         var said = await BenchSaying.SayAsync(Desk, await Current.GetAsync(), Bench, command, Clock, Logger, at);
         (busy, trouble, news) = (false, said.Trouble, said.IsRecorded ? done : null);
         return said.IsRecorded;
     }
 
-    private void Tell(string sentence) => (trouble, news, closed) = (null, sentence, null);
+    private void Tell(string sentence) => (trouble, news, closed, undo) = (null, sentence, null, null);
 }
