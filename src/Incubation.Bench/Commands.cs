@@ -245,6 +245,11 @@ public abstract record BenchCommand
     /// <summary>How warm the incubator must be, and what follows where it is not.</summary>
     public sealed record SetIncubator(IncubatorRule Rule) : Instruction;
 
+    /// <summary>A probe should send what it measures in the incubator; the bench says where it does not.</summary>
+    /// <param name="Probe">The program that sends it.</param>
+    /// <param name="Every">So often; null where it is not expected any more.</param>
+    public sealed record ExpectProbe(DeviceId Probe, Duration? Every) : Instruction;
+
     /// <summary>The host was down and is back. Said by the host itself, before any other command.</summary>
     /// <param name="LastAlive">The last that is known from before.</param>
     /// <param name="ClockBelieved">Whether the host's time can be believed.</param>

@@ -32,6 +32,7 @@ internal static class Decisions
             BenchCommand.WithdrawRequest withdraw => BatchDecisions.Withdraw(state, withdraw),
             BenchCommand.ChangeReady change => BatchDecisions.ChangeReady(state, change),
             BenchCommand.ChangePriority change => BatchDecisions.ChangePriority(state, change),
+            BenchCommand.ExpectProbe expect => Probes.Expect(state, expect),
             BenchCommand.ChangeDue change => BatchDecisions.ChangeDue(state, change),
             BenchCommand.CommentRequest comment => BatchDecisions.Comment(state, comment),
             BenchCommand.PutOutOfUse put => ResourceDecisions.PutOut(state, put, provenance),

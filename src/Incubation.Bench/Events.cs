@@ -270,6 +270,11 @@ public abstract partial record BenchEvent
     public sealed record TemperatureMeasured(Celsius Value, bool Outside, ImmutableArray<RequestId> Marked)
         : BenchEvent;
 
+    /// <summary>A probe is expected to send what it measures.</summary>
+    /// <param name="Probe">The program that sends it.</param>
+    /// <param name="Every">So often; null where it is not expected any more.</param>
+    public sealed record ProbeExpected(DeviceId Probe, Duration? Every) : BenchEvent;
+
     /// <summary>The server is back after it was down.</summary>
     public sealed record Restarted(Outage Outage) : BenchEvent;
 

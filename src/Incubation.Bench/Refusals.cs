@@ -57,6 +57,7 @@ public enum Refusal
     NoAmendmentWaits,
     OwnAmendment,
     NotOneNumber,
+    TooManyProbes,
 }
 
 /// <summary>What the bench makes of a command.</summary>

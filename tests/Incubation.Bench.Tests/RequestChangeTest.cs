@@ -41,10 +41,11 @@ public sealed class RequestChangeTest
     public void Comment_StaysWithItsRequest()
     {
         var scene = Running(Request("R1"));
-        scene.Say(50, new BenchCommand.Mixed(R("R1")));
-        scene.Plan(51);
-        RevisingTest.Accept(scene.Say(52, new BenchCommand.CommentRequest(R("R1"), "call ward 3")));
         Assert.False(scene.Now.HasUnplanned);
+        RevisingTest.Accept(scene.Say(5, new BenchCommand.CommentRequest(R("R1"), "call ward")));
+        Assert.False(scene.Now.HasUnplanned);
+        scene.Say(50, new BenchCommand.Mixed(R("R1")));
+        RevisingTest.Accept(scene.Say(52, new BenchCommand.CommentRequest(R("R1"), "call ward 3")));
         scene.Say(53, new BenchCommand.Discarded(R("R1"), DiscardReason.Dropped, null));
         Assert.Equal(new Decision.Refused(Refusal.AlreadyOver, "R1"),
             scene.Say(54, new BenchCommand.CommentRequest(R("R1"), "too late")));

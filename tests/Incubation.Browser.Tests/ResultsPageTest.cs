@@ -36,13 +36,13 @@ public sealed class ResultsPageTest(Browser browser)
         Assert.Equal(shown.Y, value.Y, 1f);
         await Assertions.Expect(rows.First.Locator("[id^=shown-]")).ToBeFocusedAsync();
         var names = await rows.Locator(".specimen").AllInnerTextsAsync();
-        await page.Keyboard.TypeAsync(names[0] + "\n1,50\n");
+        await Type(page, names[0], "1,50");
         await Assertions.Expect(rows).ToHaveCountAsync(1);
         await Assertions.Expect(page.Locator(".page-status")).ToContainTextAsync("1.50");
         await Assertions.Expect(rows.First.Locator("[id^=shown-]")).ToBeFocusedAsync();
 
         // Another specimen on the display: read back in the row, and a second Enter saves it, held.
-        await page.Keyboard.TypeAsync("SP-999\n2.5\n");
+        await Type(page, "SP-999", "2.5");
         await Assertions.Expect(page.Locator(".result-back .button-primary")).ToBeFocusedAsync();
         await Good(page, "results-back", 1280);
         await page.SetViewportSizeAsync(360, 740);
@@ -62,6 +62,15 @@ public sealed class ResultsPageTest(Browser browser)
         await api.Say("loaded", ago, Cancel, request, slot);
         await api.Say("read-started", TimeSpan.Zero, Cancel, request, reader: 1);
         await api.Say("cleared", TimeSpan.Zero, Cancel, request, reader: 1);
+    }
+
+    /// <summary>As quickly as keys can come: nothing waits for the server.</summary>
+    private static async Task Type(IPage page, string shown, string value)
+    {
+        await page.Keyboard.TypeAsync(shown);
+        await page.Keyboard.PressAsync("Enter");
+        await page.Keyboard.TypeAsync(value);
+        await page.Keyboard.PressAsync("Enter");
     }
 
     private static async Task<LocatorBoundingBoxResult> Box(ILocator row, string field) =>

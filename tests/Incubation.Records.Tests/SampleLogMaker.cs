@@ -254,6 +254,18 @@ public sealed class SampleLogMaker
     ]), "priority-1");
 
     [Fact(Explicit = true)]
+    public void Make_ProbeExpected_ExistsAfterwards() => Keep(LockedTabletStory.Tell([
+        .. new BenchCommand[]
+        {
+            BenchStory.Open,
+            new BenchCommand.ExpectProbe(new DeviceId("key-probe"), Duration.FromMinutes(5)),
+            new BenchCommand.ExpectProbe(new DeviceId("key-other"), Duration.FromMinutes(1)),
+            new BenchCommand.TemperatureMeasured(new Celsius(25.5)),
+            new BenchCommand.ExpectProbe(new DeviceId("key-other"), null),
+        }.Select(command => (command, (Func<Provenance, Provenance>)(touch => touch))),
+    ]), "probe-1");
+
+    [Fact(Explicit = true)]
     public void Make_RequestChangedInItsRow_ExistsAfterwards() => Keep(LockedTabletStory.Tell([
         .. new BenchCommand[]
         {
@@ -361,7 +373,7 @@ public sealed class SampleLogMaker
 
     [Fact(Explicit = true)]
     public void Make_BenchWhoseStandingWasKept_ExistsAfterwards() =>
-        Keep(RecordStory.TellStanding(), "bench-standing-3");
+        Keep(RecordStory.TellStanding(), "bench-standing-4");
 
     private static void Keep(IReadOnlyList<BenchEntry> entries, string name)
     {

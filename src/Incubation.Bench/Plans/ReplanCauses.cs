@@ -34,7 +34,8 @@ public static class ReplanCauses
             BenchCommand.ResultEntered or BenchCommand.AcknowledgeAlarm or BenchCommand.AdoptPlan
                 or BenchCommand.SettleIdentity or BenchCommand.NotePlanning
                 or BenchCommand.PauseIntake or BenchCommand.NoteClock or BenchCommand.OfResult
-                or BenchCommand.RejectSpecimen or BenchCommand.CommentRequest => null,
+                or BenchCommand.RejectSpecimen or BenchCommand.CommentRequest
+                or BenchCommand.ExpectProbe => null,
             _ => PlanCause.Report,
         };
     }

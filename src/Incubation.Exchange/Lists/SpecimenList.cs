@@ -14,7 +14,14 @@ namespace Incubation.Exchange.Lists;
 /// <param name="Collected">When it was collected, as written; or null.</param>
 /// <param name="Due">When its results should be there, as written; or null.</param>
 public sealed record ListedSpecimen(int Line, CsvField Specimen, IReadOnlyList<CsvField> Assays, bool IsUrgent,
-    string? Identifier, string? SpecimenType, CsvField? Collected, CsvField? Due);
+    string? Identifier, string? SpecimenType, CsvField? Collected, CsvField? Due)
+{
+    /// <summary>The kit lots that are named, each with where it stands; empty where the list does not say.</summary>
+    public IReadOnlyList<CsvField> Lots { get; init; } = [];
+
+    /// <summary>The bench that it is for, as written; null where the list does not say.</summary>
+    public CsvField? Bench { get; init; }
+}
 
 /// <summary>
 /// A list of specimens: pasted numbers, one a line, or a table whose first line names its columns in any order. Text is
@@ -32,7 +39,7 @@ public sealed partial record SpecimenList(IReadOnlyList<ListedSpecimen> Specimen
 
     /// <summary>The names of the columns; the first must be there.</summary>
     public static IReadOnlyList<string> Columns { get; } =
-        ["specimen", "assay", "priority", "identifier", "specimen type", "collected", "due"];
+        ["specimen", "assay", "priority", "identifier", "specimen type", "collected", "due", "lot", "bench"];
 
     /// <summary>Reads a list.</summary>
     public static SpecimenList Read(string text)
@@ -110,12 +117,18 @@ public sealed partial record SpecimenList(IReadOnlyList<ListedSpecimen> Specimen
                 Identifier(one);
             if (priority is not null && NameOf(priority) is not ("urgent" or "routine"))
                 Wrong(priority, ListWords.PriorityUnknown, priority.Text);
-            IReadOnlyList<CsvField> assays = at("assay") is { } said ? [.. said.Text
-                .Split('+', StringSplitOptions.RemoveEmptyEntries | StringSplitOptions.TrimEntries)
-                .Select(assay => said with { Text = assay })] : [];
-            Specimens.Add(new ListedSpecimen(row[0].Line, specimen, assays, priority is not null
-                && NameOf(priority) == "urgent", identifier?.Text, type?.Text, at("collected"), at("due")));
+            Specimens.Add(new ListedSpecimen(row[0].Line, specimen, Parts(at("assay")), priority is not null
+                && NameOf(priority) == "urgent", identifier?.Text, type?.Text, at("collected"), at("due"))
+            {
+                Lots = Parts(at("lot")),
+                Bench = at("bench"),
+            });
         }
+
+        /// <summary>Several in one field: "DA + DC".</summary>
+        private static IReadOnlyList<CsvField> Parts(CsvField? field) => field is null ? [] : [.. field.Text
+            .Split('+', StringSplitOptions.RemoveEmptyEntries | StringSplitOptions.TrimEntries)
+            .Select(part => field with { Text = part })];
 
         /// <summary>Whether a field can name something; else it is said.</summary>
         private bool Identifier(CsvField field)

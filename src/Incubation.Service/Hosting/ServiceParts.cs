@@ -115,6 +115,7 @@ internal static class ServiceParts
         services.AddSingleton<BoxJudge>();
         services.AddSingleton<StockService>();
         services.AddSingleton<Panels.PanelService>();
+        services.AddSingleton<Temperatures.TemperatureService>();
         services.AddSingleton<Rack.RackReader>();
         services.AddSingleton<Rack.RackChecks>();
         services.AddSingleton<Rack.RackService>();

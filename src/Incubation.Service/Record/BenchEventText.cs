@@ -91,6 +91,10 @@ public sealed class BenchEventText(BenchState state, RecordClock clock, PeopleSt
         BenchEvent.IntakePaused => RecordWords.HappenPaused,
         BenchEvent.IntakeResumed => RecordWords.HappenResumed,
         BenchEvent.IncubatorSet set => Say.Of(RecordWords.HappenIncubatorSet, set.Rule.Set, set.Rule.Tolerance),
+        BenchEvent.ProbeExpected { Every: { } every } expected => Say.Of(RecordWords.HappenProbeExpected,
+            Names.Of(expected.Probe, people), every.TotalMinutes),
+        BenchEvent.ProbeExpected expected =>
+            Say.Of(RecordWords.HappenProbeNotExpected, Names.Of(expected.Probe, people)),
         BenchEvent.TemperatureMeasured { Outside: true } measured =>
             Say.Of(RecordWords.HappenTemperatureOutside, measured.Value, Specimens(measured.Marked)),
         BenchEvent.TemperatureMeasured measured => Say.Of(RecordWords.HappenTemperature, measured.Value),

@@ -41,6 +41,7 @@ public static class RefusalText
         Refusal.NoAmendmentWaits => Text.Say.Of(TextWords.RefusedNoAmendmentWaits, refused.Detail),
         Refusal.OwnAmendment => TextWords.RefusedOwnAmendment,
         Refusal.NotOneNumber => Text.Say.Of(TypedWords.RefusedNotOneNumber, refused.Detail),
+        Refusal.TooManyProbes => Text.Say.Of(TextWords.RefusedTooManyProbes, refused.Detail),
         Refusal.CriticalNotTold => TextWords.RefusedCriticalNotTold,
         Refusal.PlanNotValid => TextWords.RefusedPlanNotValid,
         Refusal.NothingToUndo => TextWords.RefusedNothingToUndo,

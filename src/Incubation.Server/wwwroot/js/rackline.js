@@ -18,7 +18,8 @@ export function lineItem(rack, line, doubts, doing) {
   const { w, view } = rack;
   const act = (/** @type {string} */ text, /** @type {string} */ of, /** @type {() => void} */ onclick) =>
     el("button", { type: "button", className: "rack-button", "aria-label": fill(of, line.specimen), onclick }, text);
-  const facts = [view.assaysOf(line), line.identifier, line.specimenType, line.takenOut ? w("OutOfStorage") : ""];
+  const facts = [view.assaysOf(line), line.identifier, line.specimenType, line.takenOut ? w("OutOfStorage") : "",
+    line.bench ? fill(w("OnBench"), line.bench) : "", lotsOf(line)];
   return el(
     "li",
     { className: doubts.length > 0 ? "rack-row rack-row-asked" : "rack-row" },
@@ -38,6 +39,11 @@ export function lineItem(rack, line, doubts, doing) {
       ...(doubts.length > 0 ? [act(w("Reject"), w("RejectOf"), () => view.work(line.id, "reject"))] : []),
     )]),
   );
+}
+
+/** The lots that a file names for it. @param {RackLine} line */
+function lotsOf(line) {
+  return Object.values(line.lots ?? {}).join(", ");
 }
 
 /** @param {Rack} rack @param {RackLine} line */

@@ -23,6 +23,7 @@ const MAX_PAST = 50;
  * @property {string} [collected] When, as the clinic's clock showed it.
  * @property {string} [due] The same of when its result should be there.
  * @property {Record<string, string>} [lots] Another lot than the one that expires first, by assay.
+ * @property {string|null} [bench] Another bench than the list's, as a file names it.
  */
 
 /** @typedef {{report: string, lines: RackLine[]}} Sending What is on its way, under a name made once. */
