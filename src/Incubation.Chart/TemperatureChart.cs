@@ -63,6 +63,9 @@ public static class TemperatureChart
         var frame = FrameOf(set, tolerance, dots, span.Start, span.End);
         var root = Root(title, says, "-" + id);
         AddBand(root, frame, set, tolerance);
+        if (set is null)
+            foreach (var level in new[] { dots.Min(dot => dot.Degrees), dots.Max(dot => dot.Degrees) }.Distinct())
+                root.Add(Level(frame, level, isSet: false));
         foreach (var (when, gap) in gaps)
         {
             var group = Svg.Element("g");

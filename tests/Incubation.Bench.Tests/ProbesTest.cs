@@ -81,8 +81,8 @@ public sealed class ProbesTest
         return scene;
     }
 
-    private static Alarm? Silent(Scene scene, double at) =>
-        scene.View(at).Alarms.SingleOrDefault(alarm => alarm.Key == new AlarmKey(AlarmKind.ProbeSilent, R("key-probe")));
+    private static Alarm? Silent(Scene scene, double at) => scene.View(at).Alarms
+        .SingleOrDefault(alarm => alarm.Key == new AlarmKey(AlarmKind.ProbeSilent, R("key-probe")));
 
     private static void Send(Scene scene, double at, DeviceId device, double? measured = null) =>
         RevisingTest.Accept(scene.Say(measured ?? at, new BenchCommand.TemperatureMeasured(new Celsius(25)),

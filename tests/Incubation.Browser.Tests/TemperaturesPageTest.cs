@@ -7,7 +7,7 @@ using Xunit;
 
 namespace Incubation.Browser.Tests;
 
-/// <summary>A probe sends what it measures with a key; its page shows it, and the bench says where it falls silent.</summary>
+/// <summary>A probe sends what it measures with a key; its page shows it, and says where it falls silent.</summary>
 public sealed class TemperaturesPageTest(Browser browser)
 {
     private static CancellationToken Cancel => TestContext.Current.CancellationToken;
@@ -22,14 +22,14 @@ public sealed class TemperaturesPageTest(Browser browser)
         await page.GotoAsync(new Uri(server.Address, "temperatures").ToString());
         await page.WaitForSelectorAsync("[data-interactive=true]");
         var probe = page.Locator(".probe");
-        await Assertions.Expect(probe).ToContainTextAsync("Nothing has come in");
+        await Assertions.Expect(probe).ToContainTextAsync("Nothing has arrived");
         await Good(page, "temperatures-none");
 
         // Expected every minute; what came long ago, with a gap between.
         using var client = new HttpClient { BaseAddress = server.Address };
         client.DefaultRequestHeaders.Authorization = new AuthenticationHeaderValue("Bearer", key);
         foreach (var (ago, celsius) in new[] { (28, 25.1), (27, 25.2), (18, 24.9), (17, 26.4), (16, 25.0) })
-            await SendAsync(client, TimeSpan.FromMinutes(ago), celsius);
+            await SendAsync(client, await NowAsync(server) - TimeSpan.FromMinutes(ago), celsius);
         await Assertions.Expect(probe.Locator(".probe-latest")).ToContainTextAsync("25");
         await probe.Locator("input").FillAsync("0");
         await probe.Locator("button").ClickAsync();
@@ -42,14 +42,18 @@ public sealed class TemperaturesPageTest(Browser browser)
         await Good(page, "temperatures-silent");
 
         // It sends again, and nothing is the matter.
-        await SendAsync(client, TimeSpan.Zero, 25.1);
+        await SendAsync(client, await NowAsync(server), 25.1);
         await Assertions.Expect(probe).ToHaveAttributeAsync("data-silent", "no");
         await Good(page, "temperatures");
     }
 
-    private static async Task SendAsync(HttpClient client, TimeSpan ago, double celsius)
+    /// <summary>By the server's clock, which a demo that was begun earlier has ahead.</summary>
+    private static async Task<DateTimeOffset> NowAsync(ServerProcess server) => DateTimeOffset.Parse(
+        (await new BenchByApi(server).Snapshot(Cancel))["serverTime"]!.GetValue<string>(),
+        CultureInfo.InvariantCulture);
+
+    private static async Task SendAsync(HttpClient client, DateTimeOffset at, double celsius)
     {
-        var at = DateTimeOffset.UtcNow - ago;
         using var answer = await client.PostAsJsonAsync(
             new Uri("api/v1/benches/bench-1/commands", UriKind.Relative), new
             {

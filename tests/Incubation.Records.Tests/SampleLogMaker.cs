@@ -254,6 +254,16 @@ public sealed class SampleLogMaker
     ]), "priority-1");
 
     [Fact(Explicit = true)]
+    public void Make_MessagesKeptForOtherDays_ExistAfterwards()
+    {
+        using var folder = new TempFolder();
+        using var file = DataFile.Open(folder.DataFile);
+        ClinicLog.Open(file).Tell([.. InstrumentsStory.Commands,
+            new StoryCommand([new ClinicEvent.WireMessagesKept(30)], Rows.Provenance(730))]);
+        Keep(file, StreamName.Clinic, "instruments-2");
+    }
+
+    [Fact(Explicit = true)]
     public void Make_ProbeExpected_ExistsAfterwards() => Keep(LockedTabletStory.Tell([
         .. new BenchCommand[]
         {

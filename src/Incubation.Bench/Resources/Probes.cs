@@ -4,7 +4,7 @@ using NodaTime;
 
 namespace Incubation.Bench;
 
-/// <summary>A probe that is expected to send what it measures in the incubator, by itself and again and again.</summary>
+/// <summary>A probe that is expected to send what it measures in the incubator, by itself.</summary>
 /// <param name="Probe">The program that sends it, by its key.</param>
 /// <param name="Every">So often it should.</param>
 /// <param name="Since">Since when that is expected.</param>

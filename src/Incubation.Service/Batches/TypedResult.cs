@@ -19,7 +19,7 @@ public sealed record TypedResult(ResultEntry? Entry, string? Fault)
     public ValueQuestion? Question { get; private init; }
 
     /// <summary>
-    /// How the value is reported, with its marks; null where that is just as it was entered, or where it is asked about.
+    /// How the value is reported, with its marks; null where that is just as it was entered, or it is asked about.
     /// </summary>
     public string? Reported { get; private init; }
 

@@ -3,8 +3,8 @@ namespace Incubation.Service.Rack;
 /// <summary>
 /// Which numbers of specimens look as if they were one, read or typed wrongly: the same letters large and small, or one
 /// character more, less or other, unless both are digits. Neighbours of a series are not meant: SP-001 and SP-002 are
-/// two tubes, and so are SP-9 and SP-90. That a digit is missing is noticed where numbers begin with zeros, for then all
-/// have one length.
+/// two tubes, and so are SP-9 and SP-90. That a digit is missing is noticed where numbers begin with zeros, for then
+/// all have one length.
 /// </summary>
 /// <remarks>
 /// Why not every digit: numbers that run differ from up to nine others of their ten in one digit, so that nearly every

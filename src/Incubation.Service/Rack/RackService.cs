@@ -46,8 +46,8 @@ public sealed class RackService(ClinicHost clinic, BenchClock clock, StockQuerie
 
     /// <summary>
     /// For several benches: everything is read and asked before any of it is recorded; then one bench after the other.
-    /// Each part has a name that follows from the list's, so that a list that was cut short goes on where it was when it
-    /// is sent again: what is there stays once, and what was settled before the first part is not asked anew.
+    /// Each part has a name that follows from the list's, so that a list that was cut short goes on where it was when
+    /// it is sent again: what is there stays once, and what was settled before the first part is not asked anew.
     /// </summary>
     private async Task<RackOutcome> AddPartsAsync(IReadOnlyList<RackPart> parts, Actor actor)
     {
@@ -59,7 +59,7 @@ public sealed class RackService(ClinicHost clinic, BenchClock clock, StockQuerie
         {
             var asked = Check([.. parts.SelectMany(part => part.Lines)]);
             if (asked.Count > 0)
-                return new RackOutcome(new IntakeOutcome([], [new IntakeFault("requests", RackWords.AskedFirst)]), asked);
+                return Refused(RackWords.AskedFirst) with { Doubts = asked };
             foreach (var part in parts)
             {
                 var wanted = WantedOf(part.Lines);

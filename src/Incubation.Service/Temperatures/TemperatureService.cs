@@ -6,7 +6,6 @@ using Incubation.Records.Benches;
 using Incubation.Service.Benches;
 using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
-using Incubation.Service.Commands;
 using Incubation.Service.People;
 using Incubation.Service.Screens;
 using Incubation.Service.Text;

@@ -3,7 +3,6 @@ using System.Net;
 using System.Net.Http.Json;
 using Incubation.Bench;
 using Incubation.Clinic.People;
-using Incubation.Model;
 using Incubation.Service.Benches;
 using Incubation.Service.Clock;
 using Incubation.Service.Temperatures;

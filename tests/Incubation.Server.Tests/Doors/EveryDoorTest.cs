@@ -113,6 +113,7 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         ["GET /wall"] = Lookers,
         ["GET /controls"] = People + Readers + "key for the bench, every key of another bench",
         ["GET /controls/summary"] = People + Readers + "key for the bench, every key of another bench",
+        ["GET /scanner"] = Lookers,
         ["GET /temperatures"] = People + Readers + "key for the bench, every key of another bench",
         ["GET /panels"] = "supervisor, administrator",
         ["GET /comparisons"] = Readers + "supervisor, administrator",

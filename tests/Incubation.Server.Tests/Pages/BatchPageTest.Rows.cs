@@ -13,7 +13,7 @@ public sealed partial class BatchPageTest
     public void Rows_NothingRead_SaySo() =>
         Assert.Contains("Nothing to enter", Rows().Find(".empty").TextContent, StringComparison.Ordinal);
 
-    /// <summary>The oldest first; Enter saves it as it was understood, digits kept, without a second question.</summary>
+    /// <summary>The oldest first; Enter saves it as it was understood, digits kept, without another question.</summary>
     [Fact]
     public async Task Rows_AValueThatFits_IsSavedByEnterAlone()
     {
@@ -81,7 +81,8 @@ public sealed partial class BatchPageTest
 
     private static BenchRequest WithLimits(string id) => BenchRig.Request(id) with
     {
-        Facts = new RunFacts(new ResultRule(null, new ValueRange(0.5m, 200), ValueRange.Open, new ValueRange(null, 150)),
+        Facts = new RunFacts(
+            new ResultRule(null, new ValueRange(0.5m, 200), ValueRange.Open, new ValueRange(null, 150)),
             StepTexts.None, null, ControlGate.None, null, null),
     };
 

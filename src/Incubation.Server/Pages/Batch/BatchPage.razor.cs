@@ -5,7 +5,6 @@ using Incubation.Server.Parts;
 using Incubation.Service.Batches;
 using Incubation.Service.Benches;
 using Incubation.Service.Commands;
-using Incubation.Service.People;
 using Incubation.Service.Snapshots;
 using Incubation.Service.Text;
 using Microsoft.AspNetCore.Components;
