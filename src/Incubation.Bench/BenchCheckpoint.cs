@@ -56,6 +56,7 @@ public sealed record UncheckedReport(ReportId Report, Instant At, PersonId Perso
 /// <param name="InsideSince">Since when the incubator is inside its tolerance, as far as was measured; null where it is
 /// not, or was never measured.</param>
 /// <param name="ReadinessWords">What persons have confirmed to be ready; asked again when it is too old.</param>
+/// <param name="Probes">Probes that are expected to send what they measure, by their ids.</param>
 public sealed record BenchCheckpoint(
     BenchId Bench,
     string Name,
@@ -74,7 +75,8 @@ public sealed record BenchCheckpoint(
     Instant LastArrived,
     ImmutableArray<GatedLot> LotGates,
     Instant? InsideSince,
-    ImmutableArray<ReadinessConfirmation> ReadinessWords)
+    ImmutableArray<ReadinessConfirmation> ReadinessWords,
+    ImmutableArray<ExpectedProbe> Probes)
 {
     /// <summary>A bench of which nothing is known but that it was opened.</summary>
     internal static BenchCheckpoint Opened(BenchEvent.BenchOpened opened) => new(
@@ -82,7 +84,7 @@ public sealed record BenchCheckpoint(
             IntakePaused: false,
         Incubator: null, Temperature: null, OutsideSince: null, ClockMark: null, Unchecked: [],
             LastArrived: Instant.MinValue, LotGates: [],
-        InsideSince: null, ReadinessWords: []);
+        InsideSince: null, ReadinessWords: [], Probes: []);
 
     /// <summary>
     /// The checkpoint of a bench whose last batch has just been closed; throws <see cref="ArgumentException"/> in the

@@ -88,6 +88,8 @@ public sealed record BenchState
 
     public ImmutableArray<GatedLot> LotGates => Checkpoint.LotGates;
 
+    public ImmutableArray<ExpectedProbe> Probes => Checkpoint.Probes;
+
     public ClockMark? ClockMark => Checkpoint.ClockMark;
 
     public Instant LastArrived => Checkpoint.LastArrived;

@@ -72,7 +72,8 @@ internal static class Changes
             or BenchEvent.IntakeResumed
             or BenchEvent.ClockDoubted or BenchEvent.ClockAgreed or BenchEvent.SaidAgain
             or BenchEvent.CheckpointKept or BenchEvent.SentByAnother or BenchEvent.TimeNotTaken
-            or BenchEvent.PlanningNoted or BenchEvent.RepeatOrdered => null,
+            or BenchEvent.PlanningNoted or BenchEvent.RepeatOrdered or BenchEvent.RequestCommented
+            or BenchEvent.ProbeExpected => null,
         _ => true,
     };
 
@@ -137,12 +138,15 @@ internal static class Changes
         BenchEvent.BatchClosed => BatchChanges.Closed(UnknownSteps.AllBack(state)),
         BenchEvent.ReadyChanged changed => BatchChanges.ReadyChanged(state, changed),
         BenchEvent.PriorityChanged changed => BatchChanges.PriorityChanged(state, changed),
+        BenchEvent.DueChanged changed => BatchChanges.DueChanged(state, changed),
+        BenchEvent.RequestCommented commented => BatchChanges.Commented(state, commented),
         BenchEvent.DiscardAsked asked => BatchChanges.DiscardAsked(state, asked),
         BenchEvent.SpecimenRejected rejected => BatchChanges.Rejected(state, rejected, entry.Provenance),
         BenchEvent.IntakePaused => BatchChanges.IntakePaused(state, paused: true),
         BenchEvent.IntakeResumed => BatchChanges.IntakePaused(state, paused: false),
         BenchEvent.PutOutOfUse or BenchEvent.PutBackInUse or BenchEvent.HandsChanged or BenchEvent.IncubatorSet
-            or BenchEvent.TemperatureMeasured or BenchEvent.Restarted => ResourceChanges.Apply(state, entry),
+            or BenchEvent.TemperatureMeasured or BenchEvent.ProbeExpected
+            or BenchEvent.Restarted => ResourceChanges.Apply(state, entry),
         BenchEvent.ReadinessConfirmed confirmed => Readiness.Apply(state, confirmed, entry.Provenance.Person),
         BenchEvent.LotGateSet set => LotGates.Apply(state, set, entry.Provenance.At),
         BenchEvent.ResultEntered or BenchEvent.ResultNotChecked or BenchEvent.ResultReleased

@@ -41,7 +41,11 @@ public enum Identity
 /// <param name="AssayVersion">Version of the assay, from 1.</param>
 /// <param name="Unit">UCUM unit of the result.</param>
 /// <param name="Facts">Further facts of its assay and specimen that the bench uses; null where none were given.</param>
-public sealed record BenchRequest(Request Request, Assay Assay, int AssayVersion, string Unit, RunFacts? Facts = null);
+public sealed record BenchRequest(Request Request, Assay Assay, int AssayVersion, string Unit, RunFacts? Facts = null)
+{
+    /// <summary>What somebody has noted about it, in their words; null where nobody has.</summary>
+    public string? Comment { get; init; }
+}
 
 /// <summary>Why a plan was made.</summary>
 public enum PlanCause
@@ -206,6 +210,16 @@ public abstract record BenchCommand
     /// <summary>Makes a request that is not mixed yet urgent, or routine again.</summary>
     public sealed record ChangePriority(RequestId Request, Priority Priority) : Instruction;
 
+    /// <summary>The results of a request that is not mixed yet should be there at another time.</summary>
+    /// <param name="Request">Which.</param>
+    /// <param name="Due">When; null for no time of its own.</param>
+    public sealed record ChangeDue(RequestId Request, Instant? Due) : Instruction;
+
+    /// <summary>Something is noted about a request that is not over, in the place of what was noted before.</summary>
+    /// <param name="Request">Which.</param>
+    /// <param name="Comment">What, in a person's words; null for nothing any more.</param>
+    public sealed record CommentRequest(RequestId Request, string? Comment) : Instruction;
+
     /// <summary>A request is not ready after all.</summary>
     /// <param name="Request">Which; not yet mixed.</param>
     /// <param name="Ready">When it will be; null holds it back without a time.</param>
@@ -230,6 +244,11 @@ public abstract record BenchCommand
 
     /// <summary>How warm the incubator must be, and what follows where it is not.</summary>
     public sealed record SetIncubator(IncubatorRule Rule) : Instruction;
+
+    /// <summary>A probe should send what it measures in the incubator; the bench says where it does not.</summary>
+    /// <param name="Probe">The program that sends it.</param>
+    /// <param name="Every">So often; null where it is not expected any more.</param>
+    public sealed record ExpectProbe(DeviceId Probe, Duration? Every) : Instruction;
 
     /// <summary>The host was down and is back. Said by the host itself, before any other command.</summary>
     /// <param name="LastAlive">The last that is known from before.</param>

@@ -249,6 +249,16 @@ public abstract partial record BenchEvent
     /// <summary>How much waiting for a request that is not mixed hurts, from now on.</summary>
     public sealed record PriorityChanged(RequestId Request, Priority Priority) : BenchEvent;
 
+    /// <summary>When the results of a request that is not mixed should be there, from now on.</summary>
+    /// <param name="Request">Which.</param>
+    /// <param name="Due">When; null for no time of its own.</param>
+    public sealed record DueChanged(RequestId Request, Instant? Due) : BenchEvent;
+
+    /// <summary>What is noted about a request, from now on.</summary>
+    /// <param name="Request">Which.</param>
+    /// <param name="Comment">What; null for nothing any more.</param>
+    public sealed record RequestCommented(RequestId Request, string? Comment) : BenchEvent;
+
     /// <summary>A cartridge in work is not wanted any more, or spoilt: it is to be thrown away.</summary>
     public sealed record DiscardAsked(RequestId Request, DiscardReason Reason) : BenchEvent;
 
@@ -259,6 +269,11 @@ public abstract partial record BenchEvent
     /// <param name="Marked">Cartridges that were reacting in the incubator, and are marked where it is outside.</param>
     public sealed record TemperatureMeasured(Celsius Value, bool Outside, ImmutableArray<RequestId> Marked)
         : BenchEvent;
+
+    /// <summary>A probe is expected to send what it measures.</summary>
+    /// <param name="Probe">The program that sends it.</param>
+    /// <param name="Every">So often; null where it is not expected any more.</param>
+    public sealed record ProbeExpected(DeviceId Probe, Duration? Every) : BenchEvent;
 
     /// <summary>The server is back after it was down.</summary>
     public sealed record Restarted(Outage Outage) : BenchEvent;

@@ -58,6 +58,7 @@ public enum Refusal
     OwnAmendment,
     NotOneNumber,
     ResultKnown,
+    TooManyProbes,
 }
 
 /// <summary>What the bench makes of a command.</summary>

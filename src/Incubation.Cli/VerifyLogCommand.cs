@@ -1,5 +1,6 @@
 using System.CommandLine;
 using Incubation.Records.Backup;
+using Incubation.Records.Integrity;
 using Incubation.Records.Log;
 
 namespace Incubation.Cli;
@@ -56,9 +57,18 @@ internal static class VerifyLogCommand
             (verdict is NoteVerdict.Stands or NoteVerdict.StandsUnsigned ? output : error)
                 .WriteLine(Say.Text(WordsOf(verdict), note.Stream, note.Sequence));
         DataFiles.Write(report.Verdict.Faults.Select(fault => fault.Message), report.Tables, output, error);
+        foreach (var one in report.Wire)
+            error.WriteLine(Say.Text(WordsOf(one.Fault), one.Message));
         if (report.IsWhole)
             output.WriteLine(report.Tables.Behind.Count == 0 ? Words.VerifiedWhole : Words.VerifiedWholeNotCompared);
     }
+
+    private static string WordsOf(WireFault fault) => fault switch
+    {
+        WireFault.Changed => Words.WireChanged,
+        WireFault.Missing => Words.WireMissing,
+        _ => Words.WireUnknown,
+    };
 
     private static string WordsOf(NoteVerdict verdict) => verdict switch
     {

@@ -40,6 +40,10 @@ public abstract partial record ClinicEvent
     public sealed record WireQuestionSettled(long Message, int Result, WireSettling Settling, RequestId? Request,
         string Why) : ClinicEvent;
 
+    /// <summary>For how long the bytes of messages are kept, from now on.</summary>
+    /// <param name="Days">So many days after the last of a message was decided.</param>
+    public sealed record WireMessagesKept(int Days) : ClinicEvent;
+
     /// <summary>The bytes of messages were erased: all of them was decided so many days before.</summary>
     /// <param name="Messages">Their numbers.</param>
     /// <param name="Days">After so many days.</param>

@@ -59,6 +59,7 @@ public enum ClinicRefusal
 
     /// <summary>Retention is at least two years and at most a century.</summary>
     RetentionOutOfRange,
+    WireDaysOutOfRange,
 
     /// <summary>The time of what is to be erased is not over.</summary>
     RetentionNotOver,

@@ -19,7 +19,7 @@ internal static class FlatForm
         "reject-specimen", "confirm-ready",
         "start-batch", "close-batch", "withdraw", "repeat", "ready", "acknowledge", "settle", "undo", "correct",
         "answer", "out-of-use", "in-use", "hands", "pause-intake", "resume-intake", "incubator", "carry-over",
-        "give-up", "revoke-fate", "several", "make-urgent", "make-routine",
+        "give-up", "revoke-fate", "several", "make-urgent", "make-routine", "due", "comment",
     ];
 
     /// <summary>Every member, as JSON names it, with what it holds.</summary>

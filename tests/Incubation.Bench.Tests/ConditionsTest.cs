@@ -33,7 +33,7 @@ public sealed partial class ConditionsTest
 
     [Fact]
     public void All_WithNothingAtRisk_AreLinesThatAskForNothing() =>
-        Assert.Equal([AlarmKind.CannotPlanAtRest, AlarmKind.SetAside],
+        Assert.Equal([AlarmKind.CannotPlanAtRest, AlarmKind.SetAside, AlarmKind.ProbeSilent],
             Conditions.All.Where(c => c.IsLine && c.Priority == AlarmPriority.Low).Select(c => c.Kind).Order());
 
     [Fact]

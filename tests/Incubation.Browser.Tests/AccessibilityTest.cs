@@ -21,12 +21,14 @@ public sealed class AccessibilityTest(Browser browser)
         ResultTypes = [ResultType.Violations],
     };
 
-    private static readonly string[] Pages = ["", "bench/bench-1", "batch/bench-1", "benches/bench-1/run-sheet",
-        "benches/bench-1/labels", "lots", "wall", "waiting", "decisions", "bench/nowhere", "no-such-page", "controls",
+    private static readonly string[] Pages = ["", "bench/bench-1", "batch/bench-1", "results/bench-1",
+        "benches/bench-1/run-sheet", "benches/bench-1/labels", "lots", "wall", "waiting", "decisions", "bench/nowhere",
+        "no-such-page", "controls",
         "controls/summary", "comparisons", "proficiency",
         "record", "record/bench-1/1", "record/bench-1/1/play", "record/bench-1/1/amend?request=R01", "reports",
         "reports?from=2001-01-01&to=2001-01-02", "retention", "second-look", "record-check",
-        "people", "people/ines", "devices", "instruments", "results-by-wire", "panels", "worklist",
+        "people", "people/ines", "devices", "instruments", "results-by-wire", "panels", "worklist", "temperatures",
+        "scanner",
         "keys", "clinic-log", "benches/new", "what-if", "step-times", "assays", "assays/new", "assays/DA",
         "assays/DA/draft", "me", "me/passkeys", "me/sign-ins", "sign-in", "welcome",
         "enrol", "record/unchecked"];

@@ -19,6 +19,32 @@ public sealed class TemperatureChartTest
         Assert.Equal(["24.0", "25.0", "26.0", "+0", "+20"], Of(drawn, "text").Select(text => text.Value));
     }
 
+    /// <summary>A line over a time in which nothing came would say that it was so warm then.</summary>
+    [Fact]
+    public void RenderCourse_WithAGap_DrawsNoLineAcrossIt()
+    {
+        var gap = new Interval(Noon + Duration.FromMinutes(10), Noon + Duration.FromMinutes(60));
+        var drawn = XElement.Parse(TemperatureChart.RenderCourse("p1", "Probe", "Four.", 25, 1,
+            [Dot(0, 25.2), Dot(10, 25), Dot(60, 24.9), Dot(70, 25)],
+            new Interval(Noon, Noon + Duration.FromMinutes(100)), [(gap, "nothing came")]));
+        Assert.Equal(2, Of(drawn, "line").Count(line => Css(line) == "tc-path"));
+        var box = Assert.Single(Of(drawn, "rect"), box => Css(box) == "tc-gap");
+        var circles = Of(drawn, "circle").ToList();
+        Assert.Equal(Number(circles[1], "cx"), Number(box, "x"), 0.1);
+        Assert.Equal(Number(circles[2], "cx"), Number(box, "x") + Number(box, "width"), 0.1);
+        Assert.Equal("temperature-title-p1", drawn.Attribute("aria-labelledby")!.Value);
+    }
+
+    [Fact]
+    public void RenderCourse_OfADay_ShowsOutliersAndALine()
+    {
+        var drawn = XElement.Parse(TemperatureChart.RenderCourse("p1", "Probe", "Many.", 25, 1,
+            [.. Enumerable.Range(0, 1440).Select(minute => Dot(minute, minute == 700 ? 30 : 25, minute == 700))],
+            new Interval(Noon, Noon + Duration.FromMinutes(1440)), []));
+        Assert.Empty(Of(drawn, "circle"));
+        Assert.Single(Of(drawn, "rect"), box => Css(box) == "tc-outside");
+    }
+
     [Fact]
     public void Render_WarmerAndLater_StandsHigherAndFartherRight()
     {

@@ -1,8 +1,10 @@
 using Incubation.Bench;
 using Incubation.Clinic;
+using Incubation.Clinic.Instruments;
 using Incubation.Model;
 using Incubation.Records;
 using Incubation.Records.Clinic;
+using Incubation.Records.Instruments;
 using Incubation.Records.Log;
 using Microsoft.Data.Sqlite;
 using NodaTime;
@@ -88,6 +90,41 @@ public sealed class VerifyLogCommandTest : IDisposable
     {
         Assert.Equal(ExitCode.NotUnderstood, bench.Run("verify-log", Data));
         Assert.Contains("no such file", bench.Error, StringComparison.Ordinal);
+    }
+
+    /// <summary>The bytes of an instrument's messages lie beside the log, which has their fingerprints.</summary>
+    [Fact]
+    public void VerifyLog_MessagesOfAnInstrumentChanged_NamesEach()
+    {
+        using (var file = MakeData())
+            TakeMessages(file);
+        Assert.Equal(ExitCode.Done, bench.Run("verify-log", Data));
+        Tamper("UPDATE WireMessages SET Bytes = x'00' WHERE Number = 1; DELETE FROM WireMessages WHERE Number = 2; "
+            + "INSERT INTO WireMessages (Number, Bytes) VALUES (9, x'01')");
+
+        Assert.Equal(ExitCode.RuleBroken, bench.Run("verify-log", Data));
+        Assert.Contains("Message 1 of an instrument: its bytes are not those that came", bench.Error,
+            StringComparison.Ordinal);
+        Assert.Contains("Message 2 of an instrument: its bytes are gone", bench.Error, StringComparison.Ordinal);
+        Assert.DoesNotContain("Message 3", bench.Error, StringComparison.Ordinal);
+        Assert.Contains("Message 9 of an instrument: the log does not know", bench.Error, StringComparison.Ordinal);
+        Assert.DoesNotContain("is whole", bench.Output, StringComparison.Ordinal);
+    }
+
+    private static void TakeMessages(DataFile file)
+    {
+        var at = Instant.FromUtc(2026, 3, 2, 9, 0);
+        Provenance Provenance(string id) =>
+            new(new ReportId(id), at, at, new PersonId("aide"), new DeviceId("tablet-1"));
+        var clinic = ClinicLog.Open(file);
+        Assert.IsType<ClinicOutcome.Recorded>(clinic.Record(new ClinicEvent.InstrumentSet(Instrument.IdOf(1),
+            new InstrumentLink("Reader", new BenchId("bench-1"), new ReaderNumber(1),
+                new WireTransport.Tcp("127.0.0.1", 5000, ["127.0.0.1"]), WireEncoding.Utf8,
+                [new ReaderTest("DA", new AssayCode("DA"), "mg/L")], OnlyListens: true)), Provenance("set")));
+        var store = new WireStore(file, clinic);
+        for (var number = 1; number <= 3; number++)
+            Assert.Equal(number, store.Take(new WireArrival(Instrument.IdOf(1), $"a{number}"), 0,
+                new[] { (byte)number }, isWhole: true, (_, _) => false, Provenance($"message-{number}")));
     }
 
     [Fact]

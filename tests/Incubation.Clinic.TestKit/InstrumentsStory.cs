@@ -47,7 +47,7 @@ public static class InstrumentsStory
 
     /// <summary>After all of that: the bytes of what was decided go when their days are over.</summary>
     public static StoryCommand Erased { get; } = new(
-        [new ClinicEvent.WireMessagesErased([2], InstrumentsState.KeptDays)], StoryProvenance.Of(720) with
+        [new ClinicEvent.WireMessagesErased([2], InstrumentsState.UsualDays)], StoryProvenance.Of(720) with
         {
             Arrived = StoryProvenance.Morning + Duration.FromDays(100),
         });

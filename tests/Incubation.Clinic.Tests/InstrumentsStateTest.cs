@@ -48,8 +48,8 @@ public sealed class InstrumentsStateTest
         { new ClinicEvent.WireMessageJudged(3, [Asked, Asked]), ClinicRefusal.WireMessageIsSo },
         { new ClinicEvent.WireQuestionSettled(1, 2, WireSettling.Aside, null, "late"), ClinicRefusal.WireMessageIsSo },
         { new ClinicEvent.WireQuestionSettled(1, 3, WireSettling.Aside, null, " "), ClinicRefusal.WhyMissing },
-        { new ClinicEvent.WireMessagesErased([2], InstrumentsState.KeptDays), ClinicRefusal.RetentionNotOver },
-        { new ClinicEvent.WireMessagesErased([], InstrumentsState.KeptDays), ClinicRefusal.RetentionNotOver },
+        { new ClinicEvent.WireMessagesErased([2], InstrumentsState.UsualDays), ClinicRefusal.RetentionNotOver },
+        { new ClinicEvent.WireMessagesErased([], InstrumentsState.UsualDays), ClinicRefusal.RetentionNotOver },
     };
 
     [Theory]
@@ -78,11 +78,34 @@ public sealed class InstrumentsStateTest
         var done = clinic.Instruments.Messages[2].DoneAt!.Value;
         var later = StoryProvenance.Of(++said) with
         {
-            Arrived = done + Duration.FromDays(InstrumentsState.KeptDays) - Duration.FromMilliseconds(1 - milliseconds),
+            Arrived = done + Duration.FromDays(InstrumentsState.UsualDays)
+                - Duration.FromMilliseconds(1 - milliseconds),
         };
         var decision = LiveClinic.Decide(clinic.State,
-            [new ClinicEvent.WireMessagesErased([2], InstrumentsState.KeptDays)], later);
+            [new ClinicEvent.WireMessagesErased([2], InstrumentsState.UsualDays)], later);
         Assert.Equal(may, decision is ClinicDecision.Accepted);
+    }
+
+    [Theory]
+    [InlineData(InstrumentsState.LeastDays - 1, false)]
+    [InlineData(InstrumentsState.LeastDays, true)]
+    [InlineData(InstrumentsState.MostDays, true)]
+    [InlineData(InstrumentsState.MostDays + 1, false)]
+    public void Kept_ForSoManyDays_ThatIsHowLong(int days, bool may)
+    {
+        var clinic = new MemoryClinic(Commands);
+        var set = LiveClinic.Decide(clinic.State, [new ClinicEvent.WireMessagesKept(days)], StoryProvenance.Of(++said));
+        Assert.Equal(may, set is ClinicDecision.Accepted);
+        if (!may)
+            return;
+        var kept = new MemoryClinic([.. Commands, new StoryCommand([new ClinicEvent.WireMessagesKept(days)],
+            StoryProvenance.Of(++said))]);
+        var done = kept.Instruments.Messages[2].DoneAt!.Value;
+        Assert.Empty(kept.Instruments.Over(done + Duration.FromDays(days) - Duration.FromMilliseconds(1)));
+        Assert.Contains(kept.Instruments.Over(done + Duration.FromDays(days)), one => one.Number == 2);
+        Assert.IsType<ClinicDecision.Refused>(LiveClinic.Decide(kept.State,
+            [new ClinicEvent.WireMessagesErased([2], days - 1)],
+            StoryProvenance.Of(++said) with { Arrived = done + Duration.FromDays(days) }));
     }
 
     private static InstrumentLink On(WireTransport transport) => Link with { Transport = transport };

@@ -239,7 +239,7 @@ internal sealed class RandomCommands(int seed)
                 settled with { Message = open.Message.Number, Result = open.Fate.Result },
             ClinicEvent.WireMessagesErased => new ClinicEvent.WireMessagesErased(
                 [.. known.Messages.Values.Where(one => one.DoneAt is not null).Take(2).Select(one => one.Number)],
-                InstrumentsState.KeptDays),
+                InstrumentsState.UsualDays),
             _ => any,
         };
     }

@@ -14,9 +14,10 @@ public sealed class CommandJsonTest
     [Fact]
     public void Kinds_AreThoseAgreed() => Assert.Equal(
         "acknowledge-alarm add-requests adopt-plan amend-result answer-question card-changed card-seen carry-over "
-        + "change-hands "
+        + "change-due change-hands "
         + "change-priority change-ready cleared "
-        + "close-batch confirm-amendment confirm-ready correct-report decline-amendment discarded give-up-request "
+        + "close-batch comment-request confirm-amendment confirm-ready correct-report decline-amendment discarded "
+        + "expect-probe give-up-request "
         + "keep-standing loaded mixed not-begun note-clock "
         + "note-planning note-restart note-step-not-known open-bench "
         + "order-repeat pause-intake propose-amendment put-back-in-use put-out-of-use read-started "

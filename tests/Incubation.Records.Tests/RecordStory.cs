@@ -43,7 +43,10 @@ internal static class RecordStory
         var provenance = Rows.Provenance(5000);
         var decision = (Decision.Accepted)LiveBench.Decide(state,
             new BenchCommand.KeepCheckpoint(kept!.Value.Row, kept.Value.Standing with
-            { LotGates = [new GatedLot(LotCode.Of("A-L1"), LotGate.Failed, Rows.Morning)] }), provenance);
+            {
+                LotGates = [new GatedLot(LotCode.Of("A-L1"), LotGate.Failed, Rows.Morning)],
+                Probes = [new ExpectedProbe(new DeviceId("key-probe"), Duration.FromMinutes(5), Rows.Morning, null)],
+            }), provenance);
         return [.. entries, .. decision.Entries(provenance)];
     }
 }

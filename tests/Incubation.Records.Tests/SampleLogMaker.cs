@@ -263,6 +263,43 @@ public sealed class SampleLogMaker
     ]), "priority-1");
 
     [Fact(Explicit = true)]
+    public void Make_MessagesKeptForOtherDays_ExistAfterwards()
+    {
+        using var folder = new TempFolder();
+        using var file = DataFile.Open(folder.DataFile);
+        ClinicLog.Open(file).Tell([.. InstrumentsStory.Commands,
+            new StoryCommand([new ClinicEvent.WireMessagesKept(30)], Rows.Provenance(730))]);
+        Keep(file, StreamName.Clinic, "instruments-2");
+    }
+
+    [Fact(Explicit = true)]
+    public void Make_ProbeExpected_ExistsAfterwards() => Keep(LockedTabletStory.Tell([
+        .. new BenchCommand[]
+        {
+            BenchStory.Open,
+            new BenchCommand.ExpectProbe(new DeviceId("key-probe"), Duration.FromMinutes(5)),
+            new BenchCommand.ExpectProbe(new DeviceId("key-other"), Duration.FromMinutes(1)),
+            new BenchCommand.TemperatureMeasured(new Celsius(25.5)),
+            new BenchCommand.ExpectProbe(new DeviceId("key-other"), null),
+        }.Select(command => (command, (Func<Provenance, Provenance>)(touch => touch))),
+    ]), "probe-1");
+
+    [Fact(Explicit = true)]
+    public void Make_RequestChangedInItsRow_ExistsAfterwards() => Keep(LockedTabletStory.Tell([
+        .. new BenchCommand[]
+        {
+            BenchStory.Open,
+            new BenchCommand.AddRequests([BenchStory.Request("R01", "A", 3), BenchStory.Request("R02", "A", 3)]),
+            new BenchCommand.ChangeDue(RequestId.Of("R02"), Instant.FromUtc(2026, 3, 2, 18, 30)),
+            new BenchCommand.CommentRequest(RequestId.Of("R02"), "call ward 3"),
+            new BenchCommand.StartBatch(),
+            new BenchCommand.ChangeDue(RequestId.Of("R02"), null),
+            new BenchCommand.CommentRequest(RequestId.Of("R02"), null),
+            new BenchCommand.CommentRequest(RequestId.Of("R01"), "half a tube"),
+        }.Select(command => (command, (Func<Provenance, Provenance>)(touch => touch))),
+    ]), "request-changed-1");
+
+    [Fact(Explicit = true)]
     public void Make_TabletWithAWrongClock_ExistsAfterwards() =>
         Keep(LockedTabletStory.TellOfAWrongClock(), "wrong-clock-1");
 
@@ -355,7 +392,7 @@ public sealed class SampleLogMaker
 
     [Fact(Explicit = true)]
     public void Make_BenchWhoseStandingWasKept_ExistsAfterwards() =>
-        Keep(RecordStory.TellStanding(), "bench-standing-3");
+        Keep(RecordStory.TellStanding(), "bench-standing-4");
 
     private static void Keep(IReadOnlyList<BenchEntry> entries, string name)
     {

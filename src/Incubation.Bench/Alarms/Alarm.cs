@@ -41,6 +41,9 @@ public enum AlarmKind
     /// <summary>A request is left out of the plan, so that the rest can be planned.</summary>
     SetAside,
 
+    /// <summary>A probe that is expected to send what it measures does not.</summary>
+    ProbeSilent,
+
     /// <summary>The server's time disagrees with something; raised by the host.</summary>
     ClockInDoubt,
 

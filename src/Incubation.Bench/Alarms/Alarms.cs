@@ -18,6 +18,7 @@ internal static class Alarms
     public static ImmutableArray<Alarm> List(BenchState state, Dangers dangers, Instant now) =>
     [
         .. OfPlanning(state)
+            .Concat(OfProbes(state))
             .Concat(state.Phase == BatchPhase.Running
                 ? state.Cartridges.SelectMany(cartridge => Of(state, dangers, cartridge, now)) : [])
             .Where(alarm => alarm.Until is not { } until || alarm.From < until).OrderBy(alarm => alarm.From)
@@ -38,6 +39,12 @@ internal static class Alarms
             if (state.Find(aside.Request) is { HeldBack: false } cartridge && state.IsSetAside(cartridge))
                 yield return Raise(state, new AlarmKey(AlarmKind.SetAside, aside.Request), aside.Since);
     }
+
+    /// <summary>
+    /// Known ahead, so that a screen without its server says it too; in the place of the request stands the probe.
+    /// </summary>
+    private static IEnumerable<Alarm> OfProbes(BenchState state) => state.Probes.Select(probe =>
+        Raise(state, new AlarmKey(AlarmKind.ProbeSilent, new RequestId(probe.Probe.Value)), probe.SilentFrom));
 
     private static IEnumerable<Alarm> Of(BenchState state, Dangers dangers, Cartridge cartridge, Instant now) =>
         cartridge switch

@@ -36,6 +36,20 @@ internal static class BatchChanges
             },
         });
 
+    /// <summary>When the results of a request should be there.</summary>
+    public static BenchState DueChanged(BenchState state, BenchEvent.DueChanged changed) =>
+        With(state, changed.Request, cartridge => cartridge with
+        {
+            Wanted = cartridge.Wanted with { Request = cartridge.Wanted.Request with { Due = changed.Due } },
+        });
+
+    /// <summary>What is noted about a request goes with it, to its repeat and to the next batch.</summary>
+    public static BenchState Commented(BenchState state, BenchEvent.RequestCommented commented) =>
+        With(state, commented.Request, cartridge => cartridge with
+        {
+            Wanted = cartridge.Wanted with { Comment = commented.Comment },
+        });
+
     /// <summary>A cartridge in work that is not wanted any more.</summary>
     public static BenchState DiscardAsked(BenchState state, BenchEvent.DiscardAsked asked) =>
         With(state, asked.Request, cartridge => cartridge with { MustGo = asked.Reason });

@@ -47,15 +47,30 @@ internal static class BatchDecisions
             _ => Decisions.Refuse(Refusal.AlreadyMixed, change.Request.Value),
         };
 
-    /// <summary>Once it is mixed, or over, the order of work does not change for it any more.</summary>
     public static Decision ChangePriority(BenchState state, BenchCommand.ChangePriority change) =>
-        state.Find(change.Request) switch
+        OfWaiting(state, change.Request, new BenchEvent.PriorityChanged(change.Request, change.Priority));
+
+    public static Decision ChangeDue(BenchState state, BenchCommand.ChangeDue change) =>
+        OfWaiting(state, change.Request, new BenchEvent.DueChanged(change.Request, change.Due));
+
+    /// <summary>A word can be added for as long as somebody works with the cartridge.</summary>
+    public static Decision Comment(BenchState state, BenchCommand.CommentRequest comment) =>
+        state.Find(comment.Request) switch
         {
-            null => Decisions.Refuse(Refusal.UnknownRequest, change.Request.Value),
-            { Stage: CartridgeStage.Waiting } =>
-                Decisions.Accept(new BenchEvent.PriorityChanged(change.Request, change.Priority)),
-            { IsOver: true } => Decisions.Refuse(Refusal.AlreadyOver, change.Request.Value),
-            _ => Decisions.Refuse(Refusal.AlreadyMixed, change.Request.Value),
+            null => Decisions.Refuse(Refusal.UnknownRequest, comment.Request.Value),
+            { IsOver: true } => Decisions.Refuse(Refusal.AlreadyOver, comment.Request.Value),
+            _ => Decisions.Accept(new BenchEvent.RequestCommented(comment.Request,
+                string.IsNullOrWhiteSpace(comment.Comment) ? null : comment.Comment)),
+        };
+
+    /// <summary>Once it is mixed, or over, the order of work does not change for it any more.</summary>
+    private static Decision OfWaiting(BenchState state, RequestId request, BenchEvent changed) =>
+        state.Find(request) switch
+        {
+            null => Decisions.Refuse(Refusal.UnknownRequest, request.Value),
+            { Stage: CartridgeStage.Waiting } => Decisions.Accept(changed),
+            { IsOver: true } => Decisions.Refuse(Refusal.AlreadyOver, request.Value),
+            _ => Decisions.Refuse(Refusal.AlreadyMixed, request.Value),
         };
 
     /// <summary>A specimen that is not run stays on record, with the reason.</summary>

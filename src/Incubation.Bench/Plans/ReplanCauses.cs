@@ -20,6 +20,7 @@ public static class ReplanCauses
                 PlanCause.RequestsChanged,
             BenchCommand.StartBatch => PlanCause.BatchStarted,
             BenchCommand.WithdrawRequest or BenchCommand.ChangeReady or BenchCommand.ChangePriority
+                or BenchCommand.ChangeDue
                 or BenchCommand.CarryOver
                 or BenchCommand.GiveUpRequest or BenchCommand.RevokeFate => PlanCause.RequestsChanged,
             BenchCommand.PutOutOfUse or BenchCommand.PutBackInUse or BenchCommand.ChangeHands
@@ -33,7 +34,8 @@ public static class ReplanCauses
             BenchCommand.ResultEntered or BenchCommand.AcknowledgeAlarm or BenchCommand.AdoptPlan
                 or BenchCommand.SettleIdentity or BenchCommand.NotePlanning
                 or BenchCommand.PauseIntake or BenchCommand.NoteClock or BenchCommand.OfResult
-                or BenchCommand.RejectSpecimen => null,
+                or BenchCommand.RejectSpecimen or BenchCommand.CommentRequest
+                or BenchCommand.ExpectProbe => null,
             _ => PlanCause.Report,
         };
     }

@@ -17,7 +17,9 @@ internal static class ResourceChanges
             PutBack(PlanTroubleChanges.Without(state, put.Resource), put, entry.Provenance.At),
         BenchEvent.HandsChanged changed => HandsChanged(state, changed.Hands),
         BenchEvent.IncubatorSet set => state.InCheckpoint(bench => bench with { Incubator = set.Rule }),
-        BenchEvent.TemperatureMeasured measured => Measured(state, measured, entry.Provenance.At),
+        BenchEvent.TemperatureMeasured measured => Measured(state.InCheckpoint(bench =>
+            Probes.Heard(bench, entry.Provenance.Device, entry.Provenance.At)), measured, entry.Provenance.At),
+        BenchEvent.ProbeExpected expected => Probes.Expected(state, expected, entry.Provenance.At),
         BenchEvent.Restarted restarted => state.InRun(run => run with { Outage = restarted.Outage }),
         _ => throw new InvalidOperationException($"The event {entry.Event.GetType().Name} is of another kind."),
     };

@@ -1,6 +1,7 @@
 using System.Collections.Immutable;
 using System.Globalization;
 using Incubation.Bench;
+using Incubation.Clinic.Record;
 using Incubation.Model;
 using NodaTime;
 
@@ -12,8 +13,20 @@ namespace Incubation.Clinic.Instruments;
 /// </summary>
 public sealed record InstrumentsState
 {
+    /// <summary>Messages are kept for so many days where nobody has said otherwise.</summary>
+    public const int UsualDays = 90;
+
+    /// <summary>They are kept for a week at least: for so long somebody may still have to look.</summary>
+    public const int LeastDays = 7;
+
+    /// <summary>
+    /// They never outlast the record of their batch, which may be erased after
+    /// <see cref="RetentionRules.LeastMonths"/>: so many months of 28 days.
+    /// </summary>
+    public const int MostDays = RetentionRules.LeastMonths * 28;
+
     /// <summary>Messages are kept for at least so many days after the last of them was decided.</summary>
-    public const int KeptDays = 90;
+    public int KeptDays { get; private init; } = UsualDays;
 
     /// <summary>None.</summary>
     public static InstrumentsState Empty { get; } = new();
@@ -97,6 +110,7 @@ public sealed record InstrumentsState
             ClinicEvent.WireQuestionSettled settled => Done(settled.Message, entry.Provenance.Arrived,
                 Open.Remove((settled.Message, settled.Result))),
             ClinicEvent.WireMessagesErased erased => Without(erased.Messages),
+            ClinicEvent.WireMessagesKept kept => this with { KeptDays = kept.Days },
             _ => this,
         };
     }
@@ -119,6 +133,8 @@ public sealed record InstrumentsState
                 ? new(ClinicRefusal.WireMessageIsSo, Number(settled.Message))
                 : settled.Settling != WireSettling.Matched && string.IsNullOrWhiteSpace(settled.Why)
                 ? new(ClinicRefusal.WhyMissing, Number(settled.Message)) : null,
+            ClinicEvent.WireMessagesKept { Days: < LeastDays or > MostDays } kept =>
+                new(ClinicRefusal.WireDaysOutOfRange, Number(kept.Days)),
             ClinicEvent.WireMessagesErased erased => Over(arrived).Select(one => one.Number).ToHashSet() is var over
                 && (erased.Messages.IsDefaultOrEmpty || erased.Days < KeptDays || !erased.Messages.All(over.Contains))
                 ? new(ClinicRefusal.RetentionNotOver, Number(erased.Messages.IsDefaultOrEmpty ? 0 : erased.Messages[0]))

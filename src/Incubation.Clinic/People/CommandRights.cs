@@ -22,12 +22,13 @@ public static class CommandRights
             or BenchCommand.RejectSpecimen
             or BenchCommand.ConfirmReady or BenchCommand.StartBatch or BenchCommand.CloseBatch
             or BenchCommand.WithdrawRequest or BenchCommand.CarryOver or BenchCommand.GiveUpRequest
-            or BenchCommand.RevokeFate or BenchCommand.ChangePriority
+            or BenchCommand.RevokeFate or BenchCommand.ChangePriority or BenchCommand.ChangeDue
+            or BenchCommand.CommentRequest
             or BenchCommand.OrderRepeat or BenchCommand.ChangeReady or BenchCommand.Undo or BenchCommand.SettleIdentity
             or BenchCommand.PutOutOfUse or BenchCommand.PutBackInUse or BenchCommand.ChangeHands
             or BenchCommand.PauseIntake => Right.Direct,
         BenchCommand.AddRequests => Right.AddRequests,
-        BenchCommand.SetIncubator or BenchCommand.ReleaseResult or BenchCommand.WaiveTelling
+        BenchCommand.SetIncubator or BenchCommand.ExpectProbe or BenchCommand.ReleaseResult or BenchCommand.WaiveTelling
             or BenchCommand.ConfirmAmendment or BenchCommand.DeclineAmendment => Right.Supervise,
         BenchCommand.OpenBench or BenchCommand.AdoptPlan or BenchCommand.NoteRestart or BenchCommand.NoteClock
             or BenchCommand.NotePlanning or BenchCommand.NoteStepNotKnown or BenchCommand.SetLotGate

@@ -17,7 +17,14 @@ namespace Incubation.Exchange.Lists;
 /// <param name="Comment">What is to be known besides, or null.</param>
 public sealed record ListedSpecimen(int Line, CsvField Specimen, IReadOnlyList<CsvField> Assays, bool IsUrgent,
     string? Identifier, string? SpecimenType, CsvField? Collected, CsvField? Due,
-    CsvField? Number = null, CsvField? Comment = null);
+    CsvField? Number = null, CsvField? Comment = null)
+{
+    /// <summary>The kit lots that are named, each with where it stands; empty where the list does not say.</summary>
+    public IReadOnlyList<CsvField> Lots { get; init; } = [];
+
+    /// <summary>The bench that it is for, as written; null where the list does not say.</summary>
+    public CsvField? Bench { get; init; }
+}
 
 /// <summary>
 /// A list of specimens: pasted numbers, one a line, or a table whose first line names its columns in any order. Text is
@@ -35,7 +42,7 @@ public sealed partial record SpecimenList(IReadOnlyList<ListedSpecimen> Specimen
 
     /// <summary>The names of the columns; the first must be there.</summary>
     public static IReadOnlyList<string> Columns { get; } =
-        ["specimen", "assay", "priority", "identifier", "specimen type", "collected", "due"];
+        ["specimen", "assay", "priority", "identifier", "specimen type", "collected", "due", "lot", "bench"];
 
     /// <summary>The names of the columns of a list of orders.</summary>
     public static IReadOnlyList<string> OrderColumns { get; } = [.. Columns, "order", "comment"];
@@ -124,13 +131,19 @@ public sealed partial record SpecimenList(IReadOnlyList<ListedSpecimen> Specimen
                 Wrong(comment, ListWords.CommentFault, Bounds.MaxWords);
             if (priority is not null && NameOf(priority) is not ("urgent" or "routine"))
                 Wrong(priority, ListWords.PriorityUnknown, priority.Text);
-            IReadOnlyList<CsvField> assays = at("assay") is { } said ? [.. said.Text
-                .Split('+', StringSplitOptions.RemoveEmptyEntries | StringSplitOptions.TrimEntries)
-                .Select(assay => said with { Text = assay })] : [];
-            Specimens.Add(new ListedSpecimen(row[0].Line, specimen, assays, priority is not null
+            Specimens.Add(new ListedSpecimen(row[0].Line, specimen, Parts(at("assay")), priority is not null
                 && NameOf(priority) == "urgent", identifier?.Text, type?.Text, at("collected"), at("due"), number,
-                comment));
+                comment)
+            {
+                Lots = Parts(at("lot")),
+                Bench = at("bench"),
+            });
         }
+
+        /// <summary>Several in one field: "DA + DC".</summary>
+        private static IReadOnlyList<CsvField> Parts(CsvField? field) => field is null ? [] : [.. field.Text
+            .Split('+', StringSplitOptions.RemoveEmptyEntries | StringSplitOptions.TrimEntries)
+            .Select(part => field with { Text = part })];
 
         /// <summary>Whether a field can name something; else it is said.</summary>
         private bool Identifier(CsvField field)

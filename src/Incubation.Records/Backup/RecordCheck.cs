@@ -35,12 +35,16 @@ public enum NoteVerdict
 public sealed record RecordReport(string Path, RecordVerdict Verdict, string? Key,
     IReadOnlyList<(PrintedHead Note, NoteVerdict Verdict)> Notes, ProjectionVerdict Tables)
 {
+    /// <summary>Messages of instruments whose bytes are not as the log says; not looked at where the log itself is
+    /// broken.</summary>
+    public IReadOnlyList<WireDifference> Wire { get; init; } = [];
+
     /// <summary>Whether its signatures were held against its key.</summary>
     public SignatureCheck Signatures => !Verdict.IsSigned ? SignatureCheck.Unsigned
         : Key is null ? SignatureCheck.NoKey : SignatureCheck.Checked;
 
     /// <summary>Whether nothing is broken, nothing differs, and every note stands.</summary>
-    public bool IsWhole => !Verdict.Faults.Any() && Tables.Count == 0
+    public bool IsWhole => !Verdict.Faults.Any() && Tables.Count == 0 && Wire.Count == 0
         && Notes.All(note => note.Verdict is NoteVerdict.Stands or NoteVerdict.StandsUnsigned);
 }
 
@@ -75,10 +79,13 @@ public static class RecordCheck
                 throw new DataFileException(DataFileProblem.KeyMissing, path, Words.KeyOther, keyFile
                     ?? SigningKey.PathBeside(path));
             var verdict = Verifier.All(connection, key);
+            var isBroken = verdict.Streams.Any(stream => stream.Broken is not null);
             return new RecordReport(path, verdict, key?.Name,
                 [.. (notes ?? []).Select(note => (note, Of(connection, note, key)))],
-                verdict.Streams.Any(stream => stream.Broken is not null)
-                    ? ProjectionVerdict.Empty : ProjectionCheck.Of(path, still));
+                isBroken ? ProjectionVerdict.Empty : ProjectionCheck.Of(path, still))
+            {
+                Wire = isBroken ? [] : WireCheck.Of(connection),
+            };
         }
         catch (DbException e)
         {

@@ -52,9 +52,12 @@ internal static class BenchEvents
             new("intake-resumed", 1, typeof(BenchEvent.IntakeResumed)),
             new("ready-changed", 1, typeof(BenchEvent.ReadyChanged)),
             new("priority-changed", 1, typeof(BenchEvent.PriorityChanged)),
+            new("due-changed", 1, typeof(BenchEvent.DueChanged)),
+            new("request-commented", 1, typeof(BenchEvent.RequestCommented)),
             new("discard-asked", 1, typeof(BenchEvent.DiscardAsked)),
             new("incubator-set", 1, typeof(BenchEvent.IncubatorSet)),
             new("temperature-measured", 1, typeof(BenchEvent.TemperatureMeasured)),
+            new("probe-expected", 1, typeof(BenchEvent.ProbeExpected)),
             new("lot-gate-set", 1, typeof(BenchEvent.LotGateSet)),
             new("card-doubted", 1, typeof(BenchEvent.CardDoubted)),
             new("card-seen", 1, typeof(BenchEvent.CardSeen)),
@@ -67,13 +70,14 @@ internal static class BenchEvents
             new("result-not-checked", 1, typeof(BenchEvent.ResultNotChecked)),
             new("sent-by-another", 1, typeof(BenchEvent.SentByAnother)),
             new("time-not-taken", 1, typeof(BenchEvent.TimeNotTaken)),
-            new("standing-kept", 3, typeof(BenchEvent.CheckpointKept)),
+            new("standing-kept", 4, typeof(BenchEvent.CheckpointKept)),
         ],
         upcasters:
         [
             new("standing-kept", 1, WithoutGates),
             new("requests-added", 1, WithoutFacts),
             new("standing-kept", 2, WithoutReadiness),
+            new("standing-kept", 3, WithoutProbes),
             new("result-entered", 1, WithoutIdentity),
             new("plan-adopted", 1, ReasonsInWords),
             new("result-amended", 1, WithoutReason),
@@ -120,6 +124,13 @@ internal static class BenchEvents
         var standing = payload["standing"]!.AsObject();
         standing["insideSince"] = null;
         standing["readinessWords"] = new JsonArray();
+        return payload;
+    }
+
+    /// <summary>Before, no probe was expected.</summary>
+    private static JsonObject WithoutProbes(JsonObject payload)
+    {
+        payload["standing"]!.AsObject()["probes"] = new JsonArray();
         return payload;
     }
 

@@ -199,6 +199,7 @@ internal static class InstrumentEvents
         new("wire-message-taken", 1, typeof(ClinicEvent.WireMessageTaken)),
         new("wire-message-judged", 1, typeof(ClinicEvent.WireMessageJudged)),
         new("wire-question-settled", 1, typeof(ClinicEvent.WireQuestionSettled)),
+        new("wire-messages-kept", 1, typeof(ClinicEvent.WireMessagesKept)),
         new("wire-messages-erased", 1, typeof(ClinicEvent.WireMessagesErased)),
     ];
 }

@@ -68,6 +68,9 @@ public sealed class ClinicLog
     /// <summary>Every request that was ever taken, on any bench: an id is given once in a clinic.</summary>
     public ImmutableHashSet<RequestId> Requests => state.Requests;
 
+    /// <summary>Whether a command of that name was recorded.</summary>
+    public bool HasRecorded(ReportId report) => state.Recorded.Contains(report);
+
     /// <summary>The catalogue of assays.</summary>
     public AssaysState Assays => state.Assays;
 

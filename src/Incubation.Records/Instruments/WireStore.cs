@@ -114,13 +114,18 @@ public sealed class WireStore(DataFile file, ClinicLog log)
     }
 
     /// <summary>Erases what may go by then; says how many messages.</summary>
-    public int EraseOver(Instant now, Func<Provenance> provenance)
+    /// <param name="now">The present.</param>
+    /// <param name="isInUse">Whether the batch that a message's results went to is not closed: then it stays.</param>
+    /// <param name="provenance">Who erases.</param>
+    public int EraseOver(Instant now, Func<WireMessage, bool> isInUse, Func<Provenance> provenance)
     {
+        ArgumentNullException.ThrowIfNull(isInUse);
         ArgumentNullException.ThrowIfNull(provenance);
-        ImmutableArray<long> over = [.. log.Instruments.Over(now).Take(MostErased).Select(one => one.Number)];
+        ImmutableArray<long> over = [.. log.Instruments.Over(now).Where(one => !isInUse(one)).Take(MostErased)
+            .Select(one => one.Number)];
         if (over.IsEmpty)
             return 0;
-        var outcome = log.Record([new ClinicEvent.WireMessagesErased(over, InstrumentsState.KeptDays)], provenance(),
+        var outcome = log.Record([new ClinicEvent.WireMessagesErased(over, log.Instruments.KeptDays)], provenance(),
             context => context.WireMessages.Where(row => over.Contains(row.Number)).ExecuteDelete());
         return outcome is ClinicOutcome.Recorded ? over.Length : 0;
     }

@@ -30,7 +30,13 @@ public static class AlarmText
     }
 
     /// <summary>An alarm of a bench as screens show it.</summary>
-    public static AlarmSnapshot Write(BenchState state, Alarm alarm, IReadOnlyList<Loss> losses, DateTimeZone zone)
+    /// <param name="state">The bench.</param>
+    /// <param name="alarm">The alarm.</param>
+    /// <param name="losses">What is given up.</param>
+    /// <param name="zone">The clinic's time zone.</param>
+    /// <param name="nameOf">The name that people read of a program that sends; null says its id.</param>
+    public static AlarmSnapshot Write(BenchState state, Alarm alarm, IReadOnlyList<Loss> losses, DateTimeZone zone,
+        Func<DeviceId, string>? nameOf = null)
     {
         var request = alarm.Key.Request;
         var where = Say.First(StepText.Whereabouts(state, request));
@@ -65,6 +71,9 @@ public static class AlarmText
                 ResourceText.ReadyTooFar(state, request, alarm.From, zone) is { } day
                     ? Say.Of(AlarmsWords.AlarmSetAsideTooFar, day, Bounds.PlannedWithin.Days)
                     : AlarmsWords.AlarmSetAsideText),
+            AlarmKind.ProbeSilent => (Say.Of(AlarmsWords.AlarmProbeSilent,
+                nameOf?.Invoke(new DeviceId(request.Value)) ?? request.Value),
+                Say.Of(AlarmsWords.AlarmProbeSilentText, LastHeard(state, request, zone))),
             AlarmKind.CartridgeAstray => (Say.Of(AlarmsWords.AlarmAstray, specimen), AlarmsWords.AlarmAstrayText),
             _ => throw new ArgumentException($"An alarm of the kind {alarm.Key.Kind} has no sentence.", nameof(alarm)),
         };
@@ -74,6 +83,10 @@ public static class AlarmText
         var whose = state.Find(request) is null ? "" : request.Value;
         return Write(alarm, title, text, whose, actions, slot, reader, isPassed: false);
     }
+
+    private static string LastHeard(BenchState state, RequestId request, DateTimeZone zone) =>
+        state.Probes.FirstOrDefault(probe => probe.Probe.Value == request.Value) is { } silent
+            ? Say.Clock(silent.Heard ?? silent.Since, zone) : "–";
 
     /// <summary>
     /// What saves a cartridge, in order: "Change the card to DB-L1, then move slot 3"; the step's own words where it is

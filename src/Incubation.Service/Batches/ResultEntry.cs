@@ -1,5 +1,6 @@
 using Incubation.Bench;
 using Incubation.Model;
+using NodaTime;
 
 namespace Incubation.Service.Batches;
 
@@ -14,6 +15,12 @@ namespace Incubation.Service.Batches;
 /// <param name="Matches">Whether the reader shows the specimen meant.</param>
 public sealed record ResultEntry(RequestId Request, string Specimen, string? Shown, string? Value, string? NoValue,
     bool Matches);
+
+/// <summary>What somebody changes of a request that is not over.</summary>
+/// <param name="Of">The request's cartridge as it was when they began.</param>
+/// <param name="Due">When its results should be there from now on.</param>
+/// <param name="Comment">What is noted about it from now on.</param>
+public sealed record RequestChange(Cartridge Of, Instant? Due, string? Comment);
 
 /// <summary>Something that becomes of a result that was entered: released, amended, told.</summary>
 /// <param name="Specimen">Whose specimen.</param>

@@ -141,6 +141,8 @@ public sealed class BundleService(DataFile file, CartridgeProjection book, Clini
         BenchEvent.FateRevoked of => of.Request,
         BenchEvent.PriorityChanged of => of.Request,
         BenchEvent.ReadyChanged of => of.Request,
+        BenchEvent.DueChanged of => of.Request,
+        BenchEvent.RequestCommented of => of.Request,
         BenchEvent.DiscardAsked of => of.Request,
         _ => null,
     };

@@ -1,4 +1,5 @@
 using Incubation.Clinic;
+using Incubation.Clinic.Instruments;
 using Incubation.Records.Clinic;
 
 namespace Incubation.Service.Clinic;
@@ -27,6 +28,8 @@ public static class ClinicText
         ClinicRefusal.UnknownBench => Words.BenchUnknown,
         ClinicRefusal.DuplicateRequest => Words.RefusedRequestAlreadyOnBench,
         ClinicRefusal.RetentionOutOfRange => Words.SetUpMonthsFault,
+        ClinicRefusal.WireDaysOutOfRange => Text.Say.Of(ClinicRefusalWords.WireDaysOutOfRange,
+            InstrumentsState.LeastDays, InstrumentsState.MostDays),
         ClinicRefusal.RetentionNotOver => RecordWords.RetentionNotOver,
         ClinicRefusal.StandingMissing => ClinicRefusalWords.StandingMissing,
         ClinicRefusal.TablesDiffer => ClinicRefusalWords.TablesDiffer,

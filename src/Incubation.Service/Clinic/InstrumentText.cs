@@ -35,6 +35,7 @@ public static class InstrumentText
             InstrumentWords.LogSettledMatched, settled.Message, settled.Result, settled.Request),
         ClinicEvent.WireQuestionSettled settled => Say.Of(InstrumentWords.LogSettledAside, settled.Message,
             settled.Result, settled.Why),
+        ClinicEvent.WireMessagesKept kept => Say.Of(InstrumentWords.LogKept, kept.Days),
         ClinicEvent.WireMessagesErased erased => Say.Of(InstrumentWords.LogErased, erased.Messages.Length,
             erased.Days),
         _ => null,

@@ -113,6 +113,8 @@ public static class CommandReader
         "revoke-fate" => new BenchCommand.RevokeFate(Request(flat)),
         "make-urgent" => new BenchCommand.ChangePriority(Request(flat), Priority.Urgent),
         "make-routine" => new BenchCommand.ChangePriority(Request(flat), Priority.Routine),
+        "due" => new BenchCommand.ChangeDue(Request(flat), Planned(flat.Then, "then", now)),
+        "comment" => new BenchCommand.CommentRequest(Request(flat), FreeWords(flat.Words)),
         "repeat" => new BenchCommand.OrderRepeat(Request(flat)),
         "ready" => new BenchCommand.ChangeReady(Request(flat), Planned(flat.Then, "then", now)),
         "acknowledge" =>

@@ -12,7 +12,7 @@ namespace Incubation.Service.Commands;
 /// "acknowledge", "undo", "correct", "answer", "settle", "ready", "out-of-use", "in-use", "hands", "pause-intake",
 /// "resume-intake", "incubator", "release-result", "amend-result", "critical-told", "need-not-tell",
 /// "confirm-ready", "reject-specimen", "carry-over", "give-up", "revoke-fate", "make-urgent", "make-routine",
-/// "confirm-amendment", "decline-amendment".
+/// "confirm-amendment", "decline-amendment", "due", "comment".
 /// </param>
 /// <param name="At">First touch, or the stated time, in the server's time as the screen counts it; ISO 8601, in UTC.
 /// A report whose time cannot be read, is more than five seconds later than its arrival, or earlier than the last
@@ -31,7 +31,8 @@ namespace Incubation.Service.Commands;
 /// "measured-again" or "other"; the words stand beside it.</param>
 /// <param name="Words">Words of the discard, where the reason is "other" or more is to be said; the reason of a
 /// correction; why a request is given up, or withdrawn; for "need-not-tell" why nobody need be told; for
-/// "confirm-amendment" and "decline-amendment" why it is right, or is not.</param>
+/// "confirm-amendment" and "decline-amendment" why it is right, or is not; for "comment" what is noted, left out for
+/// nothing any more.</param>
 /// <param name="Value">The result as the reader shows it; one that cannot be is recorded and held.</param>
 /// <param name="NoValue">The reader's code where it gave no value.</param>
 /// <param name="InTime">For "read-started": "it was started in time".</param>
@@ -41,7 +42,8 @@ namespace Incubation.Service.Commands;
 /// in.</param>
 /// <param name="Locked">Whether the tablet was locked at the touch.</param>
 /// <param name="Then">For "correct": when the report's step really happened, left out where its time was right; for
-/// "ready": when the request will be ready, left out to hold it back without a time.</param>
+/// "ready": when the request will be ready, left out to hold it back without a time; for "due": when its results should
+/// be there, left out for no time of its own.</param>
 /// <param name="With">For "undo": the later reports that rest on it, as the snapshot lists them.</param>
 /// <param name="Question">For "answer": the question's id.</param>
 /// <param name="Answer">For "answer": one of the question's answers; with <paramref name="Slot"/>,

@@ -118,6 +118,7 @@ internal static class ServiceParts
         services.AddSingleton<Worklist.OrderIntake>();
         services.AddSingleton<Worklist.OrderFile>();
         services.AddSingleton<Worklist.WorklistService>();
+        services.AddSingleton<Temperatures.TemperatureService>();
         services.AddSingleton<Rack.RackReader>();
         services.AddSingleton<Rack.RackChecks>();
         services.AddSingleton<Rack.RackService>();

@@ -5,6 +5,7 @@ using Incubation.Clinic.Instruments;
 using Incubation.Model;
 using Incubation.Records.Instruments;
 using Incubation.Records.Log;
+using Incubation.Service.Benches;
 using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
 using Incubation.Service.People;
@@ -17,8 +18,8 @@ namespace Incubation.Service.Instruments;
 /// One instrument's trouble is no other's.
 /// </summary>
 public sealed class InstrumentLines(ClinicHost clinic, WireTaker taker, WireJudge judge, WireStore store, LineBook book,
-    BenchClock clock, [FromKeyedServices(Sessions.RealTime)] TimeProvider time, ILogger<InstrumentLines> logger)
-    : BackgroundService
+    BenchRegistry benches, BenchClock clock, [FromKeyedServices(Sessions.RealTime)] TimeProvider time,
+    ILogger<InstrumentLines> logger) : BackgroundService
 {
     private static readonly TimeSpan RetryAfter = TimeSpan.FromSeconds(5);
     private static readonly TimeSpan EraseEvery = TimeSpan.FromHours(1);
@@ -194,13 +195,19 @@ public sealed class InstrumentLines(ClinicHost clinic, WireTaker taker, WireJudg
         }
     }
 
+    /// <summary>What a batch that is not closed rests on can still be looked at.</summary>
+    private bool IsInUse(WireMessage message) => clinic.Log.Instruments.Find(message.Instrument) is { } instrument
+        && benches.Find(instrument.Link.Bench.Value)?.Present.State is { } state
+        && message.Fates is { } fates && fates.Any(fate => fate.Request is { } request
+            && state.Find(request) is { } cartridge && cartridge.Came <= message.At);
+
     private async Task EraseAsync(CancellationToken stop)
     {
         while (true)
         {
             try
             {
-                while (store.EraseOver(clock.Now, () => Provenances.Of(Itself, Through, clock)) > 0)
+                while (store.EraseOver(clock.Now, IsInUse, () => Provenances.Of(Itself, Through, clock)) > 0)
                     stop.ThrowIfCancellationRequested();
             }
             catch (AppendException fault)

@@ -2,9 +2,18 @@ namespace Incubation.Service.Rack;
 
 /// <summary>
 /// Which numbers of specimens look as if they were one, read or typed wrongly: the same letters large and small, or one
-/// character more, less or other. Neighbours of a series are not meant: SP-001 and SP-002 are two tubes, and so are
-/// SP-9 and SP-90. That a digit is missing is noticed where numbers begin with zeros, for then all have one length.
+/// character more, less or other, unless both are digits. Neighbours of a series are not meant: SP-001 and SP-002 are
+/// two tubes, and so are SP-9 and SP-90. That a digit is missing is noticed where numbers begin with zeros, for then
+/// all have one length.
 /// </summary>
+/// <remarks>
+/// Why not every digit: numbers that run differ from up to nine others of their ten in one digit, so that nearly every
+/// tube of a rack would be asked about. Whoever is asked at every tube presses on without reading, and is then not
+/// stopped by the letter that is wrong either (judged; nobody has counted it here). A digit that was typed wrongly is
+/// caught otherwise: where the tube that it names is there for the same assay it is asked for as the same specimen
+/// again, and at the reader the identity on the display is held against the request. Scans do not slip by a digit: the
+/// common code kinds have check characters.
+/// </remarks>
 public static class LikeNames
 {
     /// <summary>Whether two different numbers are easily taken for each other.</summary>

@@ -16,6 +16,7 @@ namespace Incubation.Service.Rack;
 /// <param name="Collected">When it was collected, as the clinic's clock showed it; or null.</param>
 /// <param name="Due">When its results should be there: the time nearest to now, or a date and time; or null.</param>
 /// <param name="Lots">The lot for an assay, where it is another than the one that expires first.</param>
+/// <param name="Bench">Id of the bench that it is for, where it is another than the list's; or null.</param>
 public sealed record RackLine(
     string? Id,
     string? Specimen,
@@ -27,7 +28,8 @@ public sealed record RackLine(
     string? SpecimenType = null,
     string? Collected = null,
     string? Due = null,
-    IReadOnlyDictionary<string, string>? Lots = null);
+    IReadOnlyDictionary<string, string>? Lots = null,
+    string? Bench = null);
 
 /// <summary>What is asked about a line before it is added.</summary>
 /// <param name="Line">The line's id.</param>

@@ -51,21 +51,75 @@ public sealed class RackService(ClinicHost clinic, BenchClock clock, StockQuerie
     {
         ArgumentNullException.ThrowIfNull(actor);
         lines ??= [];
-        var wanted = lines.SelectMany(line => (line.Assays ?? []).Distinct()
-            .Select(assay => (Line: line.Id ?? "", Request: Wanted(line, assay)))).ToList();
+        return lines.All(line => line.Bench is null || line.Bench == bench)
+            ? await AddHereAsync(bench, lines, report, actor, isAsked: true)
+            : await AddPartsAsync(RackPart.Of(bench, lines, report), actor);
+    }
+
+    /// <summary>
+    /// For several benches: everything is read and asked before any of it is recorded; then one bench after the other.
+    /// Each part has a name that follows from the list's, so that a list that was cut short goes on where it was when
+    /// it is sent again: what is there stays once, and what was settled before the first part is not asked anew.
+    /// </summary>
+    private async Task<RackOutcome> AddPartsAsync(IReadOnlyList<RackPart> parts, Actor actor)
+    {
+        if (parts.FirstOrDefault(part => !Access.May(actor, Right.AddRequests, part.Bench)
+            || !Access.May(actor, Right.SeeNamed, part.Bench)) is { } barred)
+            return Refused(Say.Of(RackWords.PartNotAllowed, barred.Bench));
+        var isBegun = parts.Any(part => intake.IsRecorded(part.Bench, part.Report));
+        if (!isBegun)
+        {
+            var asked = Check([.. parts.SelectMany(part => part.Lines)]);
+            if (asked.Count > 0)
+                return Refused(RackWords.AskedFirst) with { Doubts = asked };
+            foreach (var part in parts)
+            {
+                var wanted = WantedOf(part.Lines);
+                var read = await intake.ReadAsync(part.Bench, [.. wanted.Select(one => one.Request)]);
+                if (!read.Taken)
+                    return WithDoubts(read, wanted);
+            }
+        }
+
+        List<string> ids = [];
+        foreach (var part in parts)
+        {
+            var added = await AddHereAsync(part.Bench, part.Lines, part.Report, actor, isAsked: false);
+            if (!added.Outcome.Taken)
+                return added.Outcome.IsNotNow || ids.Count == 0 ? added : Refused(Say.Of(RackWords.PartLeft, part.Bench,
+                    string.Join(' ', added.Outcome.Faults.Select(fault => fault.Sentence))));
+            ids.AddRange(added.Outcome.Ids);
+        }
+
+        return new RackOutcome(new IntakeOutcome(ids, []), []);
+    }
+
+    private static RackOutcome Refused(string sentence) =>
+        new(new IntakeOutcome([], [new IntakeFault("requests", sentence)]), []);
+
+    private async Task<RackOutcome> AddHereAsync(string bench, IReadOnlyList<RackLine> lines, ReportId report,
+        Actor actor, bool isAsked)
+    {
+        var wanted = WantedOf(lines);
         IReadOnlyList<RackDoubt> asked = [];
         IReadOnlyList<IntakeFault> Doubts()
         {
-            asked = Check(lines);
+            asked = isAsked ? Check(lines) : [];
             return asked.Count == 0 ? [] : [new IntakeFault("requests", RackWords.AskedFirst)];
         }
 
         var outcome = await intake.AddAsync(bench, [.. wanted.Select(one => one.Request)], report, actor.InLog,
             actor.Device, Doubts);
         return outcome.Taken || outcome.IsNotNow || asked.Count > 0
-            ? new RackOutcome(outcome, asked)
-            : new RackOutcome(outcome, [.. outcome.Faults.Select(fault => DoubtOf(fault, wanted)).OfType<RackDoubt>()]);
+            ? new RackOutcome(outcome, asked) : WithDoubts(outcome, wanted);
     }
+
+    private List<(string Line, WantedRequest Request)> WantedOf(IReadOnlyList<RackLine> lines) =>
+        [.. lines.SelectMany(line => (line.Assays ?? []).Distinct()
+            .Select(assay => (line.Id ?? "", Wanted(line, assay))))];
+
+    private static RackOutcome WithDoubts(IntakeOutcome outcome, List<(string Line, WantedRequest Request)> wanted) =>
+        new(outcome, [.. outcome.Faults.Select(fault => DoubtOf(fault, wanted)).OfType<RackDoubt>()]);
 
     private RackAssay AssayOf(Records.Clinic.CatalogueAssay known)
     {

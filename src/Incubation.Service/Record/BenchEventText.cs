@@ -30,6 +30,13 @@ public sealed class BenchEventText(BenchState state, RecordClock clock, PeopleSt
         BenchEvent.PriorityChanged { Priority: Priority.Urgent } changed =>
             Say.Of(RecordWords.HappenUrgent, Specimen(changed.Request)),
         BenchEvent.PriorityChanged changed => Say.Of(RecordWords.HappenRoutine, Specimen(changed.Request)),
+        BenchEvent.DueChanged { Due: { } due } changed =>
+            Say.Of(RecordWords.HappenDueAt, Specimen(changed.Request), clock.At(due)),
+        BenchEvent.DueChanged changed => Say.Of(RecordWords.HappenNotDue, Specimen(changed.Request)),
+        BenchEvent.RequestCommented { Comment: { } comment } commented =>
+            Say.Of(RecordWords.HappenCommented, Specimen(commented.Request), comment),
+        BenchEvent.RequestCommented commented =>
+            Say.Of(RecordWords.HappenNotCommented, Specimen(commented.Request)),
         BenchEvent.RequestCarriedOver carried => Say.Of(RecordWords.HappenCarriedOver, Specimen(carried.Request)),
         BenchEvent.RequestGivenUp given =>
             Say.Of(RecordWords.HappenGivenUp, Specimen(given.Request), given.Why),
@@ -84,6 +91,10 @@ public sealed class BenchEventText(BenchState state, RecordClock clock, PeopleSt
         BenchEvent.IntakePaused => RecordWords.HappenPaused,
         BenchEvent.IntakeResumed => RecordWords.HappenResumed,
         BenchEvent.IncubatorSet set => Say.Of(RecordWords.HappenIncubatorSet, set.Rule.Set, set.Rule.Tolerance),
+        BenchEvent.ProbeExpected { Every: { } every } expected => Say.Of(RecordWords.HappenProbeExpected,
+            Names.Of(expected.Probe, people), every.TotalMinutes),
+        BenchEvent.ProbeExpected expected =>
+            Say.Of(RecordWords.HappenProbeNotExpected, Names.Of(expected.Probe, people)),
         BenchEvent.TemperatureMeasured { Outside: true } measured =>
             Say.Of(RecordWords.HappenTemperatureOutside, measured.Value, Specimens(measured.Marked)),
         BenchEvent.TemperatureMeasured measured => Say.Of(RecordWords.HappenTemperature, measured.Value),

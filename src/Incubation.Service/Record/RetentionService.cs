@@ -28,6 +28,15 @@ public sealed class RetentionService(RecordRetention retention, ClinicHost clini
         : months == clinic.Log.People.RetentionMonths ? new Outcome(RecordWords.RetentionSame)
         : Outcome.Of(() => clinic.Log.Record(new ClinicEvent.RetentionSet(months), Provenances.Of(actor, clock)));
 
+    /// <summary>For how many days the messages of instruments are kept.</summary>
+    public int WireDays => clinic.Log.Instruments.KeptDays;
+
+    /// <summary>Keeps the messages of instruments for so many days from now on.</summary>
+    public Outcome SetWireDays(Actor actor, int days) =>
+        !Access.May(actor, Right.Administer) ? new Outcome(Words.NotAllowed)
+        : days == WireDays ? new Outcome(RecordWords.RetentionSame)
+        : Outcome.Of(() => clinic.Log.Record(new ClinicEvent.WireMessagesKept(days), Provenances.Of(actor, clock)));
+
     /// <summary>
     /// Erases what a preview showed, bench by bench. Where one of them cannot be erased, those before it are, and the
     /// outcome says both.

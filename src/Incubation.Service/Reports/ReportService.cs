@@ -181,6 +181,7 @@ public sealed class ReportService(ReportProjection book, CartridgeProjection rec
         or BenchEvent.HandsChanged or BenchEvent.IntakePaused or BenchEvent.IntakeResumed
         or BenchEvent.TemperatureMeasured { Outside: true } or BenchEvent.CardDoubted or BenchEvent.Restarted
         or BenchEvent.LotGateSet or BenchEvent.ReadyChanged or BenchEvent.PriorityChanged
+        or BenchEvent.DueChanged
         or BenchEvent.SpecimenRejected or BenchEvent.ClockDoubted
         or BenchEvent.PlanningNoted { Works: false };
 

@@ -73,6 +73,27 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
         }
     }
 
+    /// <summary>Whether an intake of that name stands with the clinic or on its bench.</summary>
+    public bool IsRecorded(string bench, ReportId report) => benches.Find(bench) is { } runner
+        && (runner.Present.State.Recorded.Contains(report) || clinic.Log.HasRecorded(report));
+
+    /// <summary>What would be wrong with requests if they came now; changes nothing.</summary>
+    public async Task<IntakeOutcome> ReadAsync(string bench, IReadOnlyList<WantedRequest> wanted)
+    {
+        ArgumentNullException.ThrowIfNull(wanted);
+        if (benches.Find(bench) is not { } runner)
+            return Fault("bench", Say.Of(Words.BenchUnknown, bench));
+        await oneAtATime.WaitAsync();
+        try
+        {
+            return Read(runner, wanted, clock.Now).Outcome;
+        }
+        finally
+        {
+            oneAtATime.Release();
+        }
+    }
+
     /// <summary>
     /// Puts requests on the bench that the clinic has recorded and the bench has not: the end of an intake that a crash
     /// cut short.
@@ -115,22 +136,14 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
     private async Task<IntakeOutcome> AddAsync(BenchRunner runner, IReadOnlyList<WantedRequest> wanted,
         Provenance provenance)
     {
-        var state = runner.Present.State;
-        if (state.IntakePaused)
-            return Fault("requests", Words.RefusedIntakeIsPaused);
-        if (state.Cartridges.Length + wanted.Count > BenchDay.MaximumRequests)
-            return Fault("requests", Say.Of(Words.RefusedTooManyRequests, BenchDay.MaximumRequests));
-        var reading = new Reading(clinic.Catalogue, clinic.Log.Requests, clinic.Log.Stock,
-            clinic.Log.Proficiency, clinic.Facts.Zone, state,
-            provenance.Arrived);
-        var requests = wanted.Select(reading.Read).ToList();
-        if (reading.Faults.Count > 0)
-            return new IntakeOutcome([], reading.Faults);
+        var (outcome, requests, particulars) = Read(runner, wanted, provenance.Arrived);
+        if (!outcome.Taken)
+            return outcome;
 
         List<ClinicEvent> events =
         [
             .. requests.Select(request => new ClinicEvent.RequestReceived(runner.Id, request!.Request,
-                request.AssayVersion, reading.Particulars.GetValueOrDefault(request.Request.Id))),
+                request.AssayVersion, particulars.GetValueOrDefault(request.Request.Id))),
             .. clinic.Log.Worklist.PlacedBy(runner.Id, requests.Select(request => request!.Request)),
         ];
         try
@@ -150,6 +163,20 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
             ? new IntakeOutcome([.. requests.Select(request => request!.Request.Id.Value)], [])
             : answer.Kind == AnswerKinds.NotNow ? Later(answer.Sentence!)
             : Fault("requests", answer.Sentence ?? Words.CommandFailed);
+    }
+
+    private (IntakeOutcome Outcome, List<BenchRequest?> Requests, Dictionary<RequestId, Particulars> Particulars) Read(
+        BenchRunner runner, IReadOnlyList<WantedRequest> wanted, Instant now)
+    {
+        var state = runner.Present.State;
+        if (state.IntakePaused)
+            return (Fault("requests", Words.RefusedIntakeIsPaused), [], []);
+        if (state.Cartridges.Length + wanted.Count > BenchDay.MaximumRequests)
+            return (Fault("requests", Say.Of(Words.RefusedTooManyRequests, BenchDay.MaximumRequests)), [], []);
+        var reading = new Reading(clinic.Catalogue, clinic.Log.Requests, clinic.Log.Stock,
+            clinic.Log.Proficiency, clinic.Facts.Zone, state, now);
+        var requests = wanted.Select(reading.Read).ToList();
+        return (new IntakeOutcome([], reading.Faults), requests, reading.Particulars);
     }
 
     /// <summary>What is known of a request beside what a plan needs, as the bench has it.</summary>

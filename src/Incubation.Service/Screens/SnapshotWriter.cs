@@ -76,7 +76,8 @@ public sealed class SnapshotWriter(ClinicHost clinic, BenchClock clock, IHostAla
     [
         .. host.Of(view.State).Select(AlarmText.Write),
         .. view.View.Alarms.Where(alarm => !host.Withholds(alarm))
-            .Select(alarm => AlarmText.Write(view.State, alarm, view.View.Losses, clinic.Facts.Zone)),
+            .Select(alarm => AlarmText.Write(view.State, alarm, view.View.Losses, clinic.Facts.Zone,
+                device => Names.Of(device, clinic.Log.People))),
     ];
 
     private List<string> LotsOf(BenchState state) =>

@@ -42,6 +42,7 @@ public static class RefusalText
         Refusal.OwnAmendment => TextWords.RefusedOwnAmendment,
         Refusal.ResultKnown => Text.Say.Of(TextWords.RefusedResultKnown, refused.Detail),
         Refusal.NotOneNumber => Text.Say.Of(TypedWords.RefusedNotOneNumber, refused.Detail),
+        Refusal.TooManyProbes => Text.Say.Of(TextWords.RefusedTooManyProbes, refused.Detail),
         Refusal.CriticalNotTold => TextWords.RefusedCriticalNotTold,
         Refusal.PlanNotValid => TextWords.RefusedPlanNotValid,
         Refusal.NothingToUndo => TextWords.RefusedNothingToUndo,

@@ -8,6 +8,7 @@ using Incubation.Model;
 using Incubation.Service.Benches;
 using Incubation.Service.Clinic;
 using Incubation.Service.Rack;
+using Incubation.Service.Tests.Support;
 using Microsoft.Extensions.DependencyInjection;
 using NodaTime;
 
@@ -125,6 +126,79 @@ public sealed class RackApiTest : IAsyncDisposable
         Assert.Equal(read.GetProperty("report").GetString(), (await ReadAsync(Text)).GetProperty("report").GetString());
         Assert.NotEqual(read.GetProperty("report").GetString(),
             (await ReadAsync(Text + "T-3,,\r\n")).GetProperty("report").GetString());
+    }
+
+    [Fact]
+    public async Task File_ThatNamesLotsAndBenches_IsReadWithThem_AndItsFaultsByLineAndColumn()
+    {
+        await OpenSecondBenchAsync();
+        var wrong = await ReadAsync("specimen,assay,lot,bench\r\nT-1,DB,DA-L1,\r\nT-2,DB,none,\r\n"
+            + "T-3,DB,DB-L1 + DB-L2,\r\nT-4,DB,,Bench 9\r\n");
+        Assert.Equal([(2, 8), (3, 8), (4, 8), (5, 9)], wrong.GetProperty("faults").EnumerateArray()
+            .Select(one => (one.GetProperty("line").GetInt32(), one.GetProperty("column").GetInt32())));
+
+        var read = await ReadAsync("specimen,assay,lot,bench\r\nT-1,DB,DB-L2,bench 2\r\nT-2,,DB-L2,bench-1\r\n");
+        Assert.Empty(read.GetProperty("faults").EnumerateArray());
+        var lines = read.GetProperty("lines").Deserialize<List<RackLine>>(JsonSerializerOptions.Web)!;
+        Assert.Equal(["bench-2", null], lines.Select(line => line.Bench));
+        Assert.All(lines, line => Assert.Equal("DB-L2", line.Lots!["DB"]));
+    }
+
+    /// <summary>
+    /// A list for two benches is cut short when the first has its part: sent again, as a file is, it ends with all,
+    /// once, and asks nothing that was settled before.
+    /// </summary>
+    [Fact]
+    public async Task List_ForTwoBenches_CutShortBetweenThem_EndsWithAllOnce()
+    {
+        await OpenSecondBenchAsync();
+        var before = State.Cartridges.Length;
+        RackLine[] lines = [Line("1", "SP-001", "DA"), Line("2", "T-2", "DA") with { Bench = "bench-2" },
+            Line("3", "T-3", "DA", "DC")];
+        Assert.Single((await AddAsync("file-1", lines)).GetProperty("doubts").EnumerateArray());
+        Assert.Equal((before, 0), (State.Cartridges.Length, Second.Cartridges.Length));
+
+        // What stands in the log when the program is killed after the first bench.
+        var part = RackPart.Of("bench-1", lines, new ReportId("file-1"))[0];
+        Assert.Equal(["1", "3"], part.Lines.Select(line => line.Id));
+        Assert.True((await AddAsync(part.Report.Value,
+            [.. part.Lines.Select(line => line with { Settled = ["there:DA"] })])).GetProperty("added").GetBoolean());
+        Assert.Equal((before + 3, 0), (State.Cartridges.Length, Second.Cartridges.Length));
+
+        for (var sent = 0; sent < 2; sent++)
+        {
+            Assert.True((await AddAsync("file-1", lines)).GetProperty("added").GetBoolean());
+            Assert.Equal((before + 3, 1), (State.Cartridges.Length, Second.Cartridges.Length));
+        }
+    }
+
+    /// <summary>What one bench would refuse is said before another has anything.</summary>
+    [Fact]
+    public async Task List_ForTwoBenches_OneOfWhichTakesNone_AddsNothing()
+    {
+        await OpenSecondBenchAsync();
+        await Benches.Find("bench-2")!.SendAsync(new BenchCommand.PauseIntake(true), Provenance("pause"));
+        var before = State.Cartridges.Length;
+        var answer = await AddAsync("file-2",
+            [Line("1", "T-1", "DA"), Line("2", "T-2", "DA") with { Bench = "bench-2" }]);
+        Assert.False(answer.GetProperty("added").GetBoolean());
+        Assert.NotNull(answer.GetProperty("sentence").GetString());
+        Assert.Equal(before, State.Cartridges.Length);
+    }
+
+    private BenchRegistry Benches => server.Services.GetRequiredService<BenchRegistry>();
+
+    private BenchState Second => Benches.Find("bench-2")!.Present.State;
+
+    private static Provenance Provenance(string report) => new(new ReportId(report), Instant.FromUtc(2026, 3, 2, 8, 0),
+        Instant.FromUtc(2026, 3, 2, 8, 0), new PersonId("ines"), new DeviceId("test"));
+
+    private async Task OpenSecondBenchAsync()
+    {
+        var (faults, bench) = await server.Services.GetRequiredService<BenchSetUp>().AddAsync(AnAide.Ines,
+            new BenchForm { Name = "Bench 2" }, Cancel);
+        Assert.Empty(faults);
+        Assert.Equal("bench-2", bench?.Value);
     }
 
     private async Task<JsonElement> ReadAsync(string text)

@@ -407,9 +407,11 @@ public sealed partial class BatchPageTest : BunitContext, IAsyncLifetime
     private IRenderedComponent<BatchPage> Page() =>
         Render<BatchPage>(with => with.Add(p => p.Bench, BenchRig.Id.Value));
 
-    private async Task Cleared()
+    private Task Cleared() => Cleared(BenchRig.Request("R1"));
+
+    private async Task Cleared(params BenchRequest[] requests)
     {
-        await Rig.Begin(BenchRig.Request("R1"));
+        await Rig.Begin(requests);
         while (Rig.Runner.Present.View.Offers is [var offer])
         {
             if (Instant.Max(offer.ReportFrom, offer.PlannedEnd) is var at && at > Rig.Now)

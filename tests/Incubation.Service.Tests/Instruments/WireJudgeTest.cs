@@ -224,11 +224,13 @@ public sealed class WireJudgeTest
         await house.ReadAsync("SP-1");
         await house.TakeAsync(WireHouse.Message("SP-1", "5.0"));
         await house.TakeAsync(WireHouse.Message("SP-9", "5.0"));
-        house.House.Time.Advance(TimeSpan.FromDays(InstrumentsState.KeptDays) - TimeSpan.FromSeconds(1));
-        Assert.Equal(0, house.Store.EraseOver(house.House.Clock.Now, house.House.Provenance));
+        house.House.Time.Advance(TimeSpan.FromDays(InstrumentsState.UsualDays) - TimeSpan.FromSeconds(1));
+        Assert.Equal(0, house.Store.EraseOver(house.House.Clock.Now, _ => false, house.House.Provenance));
         house.House.Time.Advance(TimeSpan.FromSeconds(1));
 
-        Assert.Equal(1, house.Store.EraseOver(house.House.Clock.Now, house.House.Provenance));
+        // While its batch is not closed it can be looked at, however long ago that was.
+        Assert.Equal(0, house.Store.EraseOver(house.House.Clock.Now, _ => true, house.House.Provenance));
+        Assert.Equal(1, house.Store.EraseOver(house.House.Clock.Now, _ => false, house.House.Provenance));
 
         Assert.Null(house.Store.Find(1));
         Assert.NotNull(house.Store.Find(2));

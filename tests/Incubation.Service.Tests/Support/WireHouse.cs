@@ -69,8 +69,8 @@ internal sealed class WireHouse : IAsyncDisposable
     /// <summary>Opens the lines, and waits until the port listens.</summary>
     public async Task ListenAsync()
     {
-        lines = new InstrumentLines(House.Clinic, Taker, Judge, Store, Book, House.Clock, TimeProvider.System,
-            NullLogger<InstrumentLines>.Instance);
+        lines = new InstrumentLines(House.Clinic, Taker, Judge, Store, Book, House.Book, House.Clock,
+            TimeProvider.System, NullLogger<InstrumentLines>.Instance);
         await lines.StartAsync(Cancel);
     }
 

@@ -5,7 +5,6 @@ using Incubation.Server.Parts;
 using Incubation.Service.Batches;
 using Incubation.Service.Benches;
 using Incubation.Service.Commands;
-using Incubation.Service.People;
 using Incubation.Service.Snapshots;
 using Incubation.Service.Text;
 using Microsoft.AspNetCore.Components;
@@ -27,6 +26,7 @@ public sealed partial class BatchPage
     private bool mayReadRecord;
     private PersonId? me;
     private int? closed;
+    private RequestChange? undo;
     private RequestId? toWithdraw;
     private ConfirmDialog? confirmStart;
     private ConfirmDialog? confirmWithdraw;
@@ -159,11 +159,33 @@ public sealed partial class BatchPage
             : SendAsync(() => new BenchCommand.ChangePriority(cartridge.Id, Priority.Urgent),
                 Say.Of(BatchPageWords.UrgentNow, cartridge.Id));
 
-    private Task<bool> EnterResultAsync(ResultEntry entry) => SendAsync(
-        () => new BenchCommand.ResultEntered(
-            entry.Request, CommandMembers.Result(entry.Value, entry.NoValue),
-                new ShownIdentity(CommandMembers.FreeWords(entry.Shown))),
-        Say.Of(BatchPageWords.ResultSaved, entry.Specimen));
+    /// <summary>Changes what was typed anew, and offers to put it back as it was.</summary>
+    private async Task<bool> ChangeRequestAsync(RequestChange change)
+    {
+        var (id, wanted) = (change.Of.Id, change.Of.Wanted);
+        var before = new RequestChange(change.Of, wanted.Request.Due, wanted.Comment);
+        // The comment first: it can be changed for longer.
+        var done = (change.Comment == wanted.Comment
+                || await SendAsync(() => new BenchCommand.CommentRequest(id, CommandMembers.FreeWords(change.Comment)),
+                    Say.Of(BatchPageWords.RequestChanged, id)))
+            && (change.Due == wanted.Request.Due
+                || await SendAsync(() => new BenchCommand.ChangeDue(id, change.Due),
+                    Say.Of(BatchPageWords.RequestChanged, id)));
+        undo = done && news is not null && change != before ? before : null;
+        StateHasChanged();
+        return done;
+    }
+
+    private async Task UndoAsync()
+    {
+        if (undo is not { } before || view?.State.Find(before.Of.Id) is not { } now)
+            return;
+        if (await ChangeRequestAsync(before with { Of = now }))
+            (news, undo) = (Say.Of(BatchPageWords.ChangeUndone, now.Id), null);
+    }
+
+    private Task<bool> EnterResultAsync(ResultEntry entry) =>
+        SendAsync(() => ResultCommands.Of(entry), Say.Of(BatchPageWords.ResultSaved, entry.Specimen));
 
     private Task<bool> RejectAsync(string specimen, string assay, string why) => SendAsync(
         () => new BenchCommand.RejectSpecimen(
@@ -191,39 +213,11 @@ public sealed partial class BatchPage
     private async Task<bool> SendAsync(Func<BenchCommand> command, string done, Instant? at = null)
     {
         busy = true;
-        (trouble, news, closed) = (null, null, null);
-        try
-        {
-            if (await Current.GetAsync() is not { } actor)
-            {
-                trouble = ServiceWords.SignInFirst;
-                return false;
-            }
-
-            var provenance = Provenances.Of(actor, Clock);
-            var answer = await Desk.SendAsync(actor, Bench,
-                new CommandEnvelope(command(), provenance with { At = at ?? provenance.At }));
-            trouble = answer.Recorded ? null
-                : answer.RetryAfter is null ? answer.Sentence : Say.Of(BatchPageWords.TryAgain, answer.Sentence);
-            news = answer.Recorded ? done : null;
-            return answer.Recorded;
-        }
-        catch (UnreadableException unreadable)
-        {
-            trouble = unreadable.Message;
-            return false;
-        }
-        catch (Exception fault) when (fault is not OutOfMemoryException)
-        {
-            Logger.LogError(fault, "The batch page of {Bench} could not send a command.", Bench);
-            trouble = ServiceWords.CommandFailed;
-            return false;
-        }
-        finally
-        {
-            busy = false;
-        }
+        (trouble, news, closed, undo) = (null, null, null, null);
+        var said = await BenchSaying.SayAsync(Desk, await Current.GetAsync(), Bench, command, Clock, Logger, at);
+        (busy, trouble, news) = (false, said.Trouble, said.IsRecorded ? done : null);
+        return said.IsRecorded;
     }
 
-    private void Tell(string sentence) => (trouble, news, closed) = (null, sentence, null);
+    private void Tell(string sentence) => (trouble, news, closed, undo) = (null, sentence, null, null);
 }

@@ -21,6 +21,7 @@ export function lineItem(rack, line, doubts, doing) {
     el("button", { type: "button", className: "rack-button", "aria-label": fill(of, line.specimen), onclick }, text);
   const from = sourcesOf(line);
   const facts = [view.assaysOf(line), line.identifier, line.specimenType, line.takenOut ? w("OutOfStorage") : "",
+    line.bench ? fill(w("OnBench"), line.bench) : "", lotsOf(line),
     from.length > 0 ? fill(w("OrderedBy"), from.join(", ")) : ""];
   return el(
     "li",
@@ -42,6 +43,11 @@ export function lineItem(rack, line, doubts, doing) {
       ...(doubts.length > 0 ? [act(w("Reject"), w("RejectOf"), () => view.work(line.id, "reject"))] : []),
     )]),
   );
+}
+
+/** The lots that a file names for it. @param {RackLine} line */
+function lotsOf(line) {
+  return Object.values(line.lots ?? {}).join(", ");
 }
 
 /** @param {Rack} rack @param {RackLine} line */

@@ -27,6 +27,7 @@ const MAX_PAST = 50;
  * @property {string} [due] The same of when its result should be there.
  * @property {TakenOrder[]} [orders] What waited in the worklist for it.
  * @property {Record<string, string>} [lots] Another lot than the one that expires first, by assay.
+ * @property {string|null} [bench] Another bench than the list's, as a file names it.
  */
 
 /** @typedef {{report: string, lines: RackLine[]}} Sending What is on its way, under a name made once. */

@@ -50,7 +50,8 @@ export function pastePart(rack, close) {
     const { faults, lines, report } = found;
     const shown = faults.length > 0
       ? faults.map(fault => fill(w("FaultAt"), fault.line, fault.column, fault.sentence))
-      : lines.map(line => [line.specimen, rack.view.assaysOf(line), line.urgent ? w("Urgent") : ""]
+      : lines.map(line => [line.specimen, rack.view.assaysOf(line), line.urgent ? w("Urgent") : "",
+        ...Object.values(line.lots ?? {}), line.bench ? fill(w("OnBench"), line.bench) : ""]
         .filter(Boolean).join(" · "));
     seen.replaceChildren(...shown.slice(0, MOST_SHOWN).map(text => el("li", {}, text)));
     if (shown.length > MOST_SHOWN) seen.append(el("li", {}, fill(w("AndMore"), shown.length - MOST_SHOWN)));

@@ -84,8 +84,9 @@ export async function add(bench, sending) {
  * @param {RackLine} line
  */
 function asSent(line) {
-  const { id, specimen, assays, urgent, takenOut, settled, identifier, specimenType, collected, due, lots } = line;
-  return { id, specimen, assays, urgent, takenOut, settled, identifier, specimenType, collected, due, lots };
+  const { id, specimen, assays, urgent, takenOut, settled, identifier, specimenType, collected, due } = line;
+  const { lots, bench } = line;
+  return { id, specimen, assays, urgent, takenOut, settled, identifier, specimenType, collected, due, lots, bench };
 }
 
 /**

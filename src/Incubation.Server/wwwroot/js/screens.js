@@ -30,6 +30,7 @@ async function load(element) {
   switch (element.dataset.screen) {
     case "wall": return (await import("./wall.js")).mount(element);
     case "play": return (await import("./play.js")).mount(element);
+    case "scanner": return (await import("./scanner.js")).mount(element);
     default: return (await import("./bench.js")).mount(element);
   }
 }
