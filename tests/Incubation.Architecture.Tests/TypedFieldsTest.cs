@@ -17,10 +17,10 @@ public sealed partial class TypedFieldsTest
             .SelectMany(path => Fields().Matches(File.ReadAllText(path)).Select(field => field.Value)).ToList();
 
         Assert.True(asking.Count > 15);
-        Assert.Empty(asking.Where(field => !field.Contains("Understand=", StringComparison.Ordinal)
+        Assert.DoesNotContain(asking, field => !field.Contains("Understand=", StringComparison.Ordinal)
             // The bench's hours have no day.
             && !field.Contains("form.Open", StringComparison.Ordinal)
-            && !field.Contains("form.Close", StringComparison.Ordinal)));
+            && !field.Contains("form.Close", StringComparison.Ordinal));
     }
 
     [GeneratedRegex("""<Field\s(?:(?!/>).)*?(?:InputMode="decimal"|Type="time").*?/>""", RegexOptions.Singleline)]
