@@ -53,7 +53,7 @@ public sealed class AnyCommandTest
         Assert.All(seen, one => Assert.Equal(one.Text, StateText.Of(one.State)));
     }
 
-    /// <summary>The commands above reach far: each kind of event is accepted, and every refusal met but three.</summary>
+    /// <summary>The commands above reach far: each kind of event is taken, and every refusal met but three.</summary>
     [Fact]
     public void AllSeeds_AcceptEveryKindOfEvent_AndMeetTheRefusals()
     {
