@@ -164,6 +164,16 @@ public sealed partial class AlonePageTest(Browser browser)
             }
             """), StringComparison.Ordinal);
 
+        // A server that dies in mid-answer does not take away the page that was kept.
+        Assert.True(await page.Context.ServiceWorkers[0].EvaluateAsync<bool>(
+            """
+            async () => {
+              const dying = new ReadableStream({ pull: part => part.error(new Error("gone")) });
+              await keep("/bench/bench-1", new Response(dying));
+              return (await caches.match("/bench/bench-1")) !== undefined;
+            }
+            """));
+
         await page.Context.ClearCookiesAsync();
         await page.GotoAsync(new Uri(server.Address, "bench/bench-1").ToString());
         await page.WaitForURLAsync("**/sign-in*");
@@ -175,7 +185,8 @@ public sealed partial class AlonePageTest(Browser browser)
     public void Worker_FilesThatItKeeps_AreThoseOfTheBenchPage()
     {
         // Those of other pages alone.
-        string[] others = ["/js/wall.js", "/js/wallpages.js", "/js/play.js", "/js/passkeys.js", "/js/set-up.js",
+        string[] others = ["/js/wall.js", "/js/wallpages.js", "/js/play.js", "/js/orderfile.js", "/js/scanner.js",
+            "/js/scannercheck.js", "/css/results.css", "/js/passkeys.js", "/js/set-up.js",
             "/js/scanner.js", "/js/scannercheck.js",
             "/css/wall.css",
             "/css/play.css", "/css/reports.css", "/css/what-if.css", "/css/run-sheet.css", "/css/labels.css",

@@ -53,7 +53,7 @@ async function install() {
 
 /** @param {string} path */
 async function keepPage(path) {
-  keep(path, await fetch(path));
+  await keep(path, await fetch(path));
 }
 
 /**
@@ -66,7 +66,7 @@ async function serverFirst(request, path) {
   try {
     const answer = await Promise.race([asked, late()]);
     if (answer && answer.status < SERVER_FAULT) {
-      keep(path, answer);
+      void keep(path, answer);
       return answer;
     }
   } catch {
@@ -96,20 +96,36 @@ function late() {
 
 /** @param {string} path */
 async function kept(path) {
+  // What is being put in its place is there a moment later.
+  await keeping;
   return (await caches.open(CACHE)).match(path, { ignoreVary: true });
 }
+
+/** Ends when all that is whole is kept. */
+let keeping = Promise.resolve();
 
 /**
  * Only what was given as asked for: a way to the sign-in is none.
  * @param {string} path
  * @param {Response} answer
  */
-function keep(path, answer) {
+async function keep(path, answer) {
   if (!answer.ok || answer.redirected) return;
-  const copy = answer.clone();
+  const { status, statusText, headers } = answer;
+  // Whole before the one that stands is given up: a server that dies in mid-answer takes nothing away.
+  const body = await answer.clone().blob().catch(() => null);
+  if (body === null) return;
+  keeping = keeping.then(() => replace(path, new Response(body, { status, statusText, headers }))).catch(() => {});
+  await keeping;
+}
+
+/**
+ * @param {string} path
+ * @param {Response} whole
+ */
+async function replace(path, whole) {
+  const cache = await caches.open(CACHE);
   // Deleted first: the page shown last stands last.
-  void caches.open(CACHE).then(async cache => {
-    await cache.delete(path);
-    await cache.put(path, copy);
-  });
+  await cache.delete(path);
+  await cache.put(path, whole);
 }
