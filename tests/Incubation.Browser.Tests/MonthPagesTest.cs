@@ -13,7 +13,7 @@ public sealed class MonthPagesTest(Browser browser)
     [Fact]
     public async Task Controls_ManyReleasedResults_TheNewestInSightAndTheRestByDay()
     {
-        await using var server = await ServerProcess.StartDemo(Cancel, null, "--month");
+        await using var server = await ServerProcess.StartMonth(Cancel);
         var page = await browser.Open(1280, 800);
         await server.SignIn(page, "mara", Cancel);
         await page.GotoAsync(new Uri(server.Address, "controls").ToString());
