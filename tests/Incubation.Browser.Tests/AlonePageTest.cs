@@ -164,16 +164,6 @@ public sealed partial class AlonePageTest(Browser browser)
             }
             """), StringComparison.Ordinal);
 
-        // A server that dies in mid-answer does not take away the page that was kept.
-        Assert.True(await page.Context.ServiceWorkers[0].EvaluateAsync<bool>(
-            """
-            async () => {
-              const dying = new ReadableStream({ pull: part => part.error(new Error("gone")) });
-              await keep("/bench/bench-1", new Response(dying));
-              return (await caches.match("/bench/bench-1")) !== undefined;
-            }
-            """));
-
         await page.Context.ClearCookiesAsync();
         await page.GotoAsync(new Uri(server.Address, "bench/bench-1").ToString());
         await page.WaitForURLAsync("**/sign-in*");

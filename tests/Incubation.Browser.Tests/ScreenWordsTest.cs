@@ -16,7 +16,7 @@ public sealed partial class ScreenWordsTest
 
     private static IEnumerable<string> Sources() =>
         [.. Directory.EnumerateFiles(Path.Combine(Server, "wwwroot", "js"), "*.js")
-            .Where(file => Path.GetFileName(file) != "play.js" && !IsOfRack(file)),
+            .Where(file => Path.GetFileName(file) != "play.js" && !HasOwn(file)),
          Path.Combine(Server, "Pages", "Bench", "BenchPage.razor"),
          Path.Combine(Server, "Pages", "Wall", "WallPage.razor")];
 
@@ -39,20 +39,29 @@ public sealed partial class ScreenWordsTest
         Assert.All(known.Keys, key => Assert.Contains($"\"{key}\"", sources, StringComparison.Ordinal));
     }
 
-    /// <summary>The intake of tubes has words of its own, which its button brings.</summary>
-    private static bool IsOfRack(string file) => Path.GetFileName(file).StartsWith("rack", StringComparison.Ordinal);
-
-    [Fact]
-    public void Words_AskedForByTheIntakeOfTubes_AreThoseThatItsButtonBrings()
+    /// <summary>Sheets that have words of their own, which their buttons and pages bring.</summary>
+    public static TheoryData<string, string, int> Own => new()
     {
-        var sources = string.Join('\n', Directory.EnumerateFiles(Path.Combine(Server, "wwwroot", "js"), "rack*.js")
-            .Select(File.ReadAllText));
-        var words = Path.Combine(Server, "Pages", "Rack", "RackPageWords.resx");
-        var known = System.Xml.Linq.XDocument.Load(words).Root!.Elements("data")
+        { "rack*.js", "Rack/RackPageWords.resx", 40 },
+        { "orderfile.js", "Worklist/WorklistPageWords.resx", 5 },
+        { "scanner*.js", "Scanner/ScannerWords.resx", 5 },
+    };
+
+    private static IEnumerable<string> Scripts(string pattern) =>
+        Directory.EnumerateFiles(Path.Combine(Server, "wwwroot", "js"), pattern);
+
+    private static bool HasOwn(string file) => Own.Any(own => Scripts(own.Data.Item1).Contains(file));
+
+    [Theory]
+    [MemberData(nameof(Own))]
+    public void Words_AskedForByWhatHasItsOwn_AreThoseThatItBrings(string scripts, string resource, int least)
+    {
+        var sources = string.Join('\n', Scripts(scripts).Select(File.ReadAllText));
+        var known = System.Xml.Linq.XDocument.Load(Path.Combine(Server, "Pages", resource)).Root!.Elements("data")
             .Select(data => (string)data.Attribute("name")!).ToHashSet();
         var asked = Asked().Matches(sources).SelectMany(call => Key().Matches(call.Value))
             .Select(key => key.Groups[1].Value).ToHashSet();
-        Assert.True(asked.Count > 40);
+        Assert.True(asked.Count > least);
         Assert.Empty(asked.Except(known));
     }
 

@@ -46,7 +46,7 @@ public sealed class WorklistPageTest(Browser browser)
         await page.WaitForSelectorAsync("[data-interactive=true]");
         await rack.Open();
         for (var tube = 1; tube <= 12; tube++)
-            await rack.ScanAtOnce($"T-{5000 + tube}");
+            await rack.Scan($"T-{5000 + tube}");
         await Assertions.Expect(rack.Sheet.Locator(".rack-comment")).ToHaveTextAsync("Fasting.");
         await Assertions.Expect(rack.Sheet.Locator(".rack-urgent-mark")).ToHaveCountAsync(1);
         await Assertions.Expect(rack.Sheet.Locator(".rack-facts", new() { HasText = "order list · N-" }))

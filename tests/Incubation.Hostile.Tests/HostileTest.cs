@@ -23,12 +23,12 @@ public sealed class HostileTest
             Read(Written(kind, (ulong)choice)))).OfType<BenchCommand>().Select(command => command.GetType())
             .ToHashSet();
         var all = typeof(BenchCommand).GetNestedTypes().Where(type => !type.IsAbstract).ToHashSet();
-        // What the server alone says, and requests, which come by an address of their own.
+        // What the server alone says, requests, which come by an address of their own, and what a page alone sets.
         Type[] others = [typeof(BenchCommand.OpenBench), typeof(BenchCommand.AdoptPlan),
             typeof(BenchCommand.NoteRestart), typeof(BenchCommand.NoteClock), typeof(BenchCommand.SetLotGate),
             typeof(BenchCommand.NotePlanning), typeof(BenchCommand.NoteStepNotKnown),
             typeof(BenchCommand.KeepCheckpoint), typeof(BenchCommand.ProposeAmendment),
-            typeof(BenchCommand.AddRequests)];
+            typeof(BenchCommand.AddRequests), typeof(BenchCommand.ExpectProbe)];
         Assert.Equal(all.Except(others).Select(type => type.Name).Order(), said.Select(type => type.Name).Order());
     }
 

@@ -45,7 +45,6 @@ public sealed class HeldUpDaysTest
     [InlineData(9, 158)]
     [InlineData(9, 294)]
     [InlineData(9, 312)]
-    [InlineData(11, 207)]
     [InlineData(21, 105)]
     [InlineData(21, 142)]
     [InlineData(21, 241)]

@@ -4,6 +4,7 @@ using Incubation.Records;
 using Incubation.Server.Pages.Labels;
 using Incubation.Service.Clinic;
 using Incubation.Service.Tests.Support;
+using Microsoft.AspNetCore.Components;
 using Microsoft.Extensions.DependencyInjection;
 
 namespace Incubation.Server.Tests.Pages;
@@ -51,8 +52,8 @@ public sealed class LabelsPageTest : BunitContext, IAsyncLifetime
     {
         await rig!.Must(
             new BenchCommand.AddRequests([BenchRig.Request("R1"), BenchRig.Request("R2"), BenchRig.Request("R3")]));
-        var page = Render<LabelsPage>(with => with.Add(p => p.Bench, BenchRig.Id.Value)
-            .Add(p => p.Only, ["R3", "R1", "R9"]));
+        Services.GetRequiredService<NavigationManager>().NavigateTo("labels?only=R3%0AR1%0AR9");
+        var page = Render<LabelsPage>(with => with.Add(p => p.Bench, BenchRig.Id.Value));
         Assert.Equal(["SP-R1", "SP-R3"], page.FindAll(".label-specimen").Select(label => label.TextContent));
         Assert.Contains("2 labels, of what was just added.", page.Markup, StringComparison.Ordinal);
     }

@@ -218,7 +218,7 @@ const MAX_ADDRESS = 4000;
  */
 export function labelsAt(bench, requests) {
   const all = `benches/${encodeURIComponent(bench)}/labels`;
-  const these = `${all}?${requests.map(request => `only=${encodeURIComponent(request)}`).join("&")}`;
+  const these = `${all}?only=${encodeURIComponent(requests.join("\n"))}`;
   return these.length <= MAX_ADDRESS ? these : all;
 }
 
