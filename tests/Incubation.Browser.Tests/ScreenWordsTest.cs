@@ -101,7 +101,8 @@ public sealed partial class ScreenWordsTest
     [GeneratedRegex(@"[{,\s]""?([a-z-]+)""?: """)]
     private static partial Regex Action();
 
-    // A call w("…") or W("…"), or a finding good("…") or bad("…"), with the brackets of what chooses between words inside it.
+    // A call w("…") or W("…"), or a finding good("…") or bad("…"), with the brackets of what chooses between words
+    // inside it.
     [GeneratedRegex(@"\b(?:[wW]|good|bad)\((?:[^()]|\([^()]*\))*\)")]
     private static partial Regex Asked();
 

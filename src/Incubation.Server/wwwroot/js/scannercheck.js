@@ -38,8 +38,8 @@ function suffixOf(keys) {
   const isEnd = (/** @type {Key|undefined} */ one) => one?.key === "Enter" || one?.key === "Tab";
   const last = keys.at(-1);
   if (isEnd(last) && isEnd(keys.at(-2))) return { isSeparator: false, finding: bad("SuffixTwice") };
-  if (last?.key === "Enter" || last?.key === "Tab")
-    return { isSeparator: false, finding: good(last.key === "Enter" ? "SuffixEnter" : "SuffixTab") };
+  if (last?.key === "Enter") return { isSeparator: false, finding: good("SuffixEnter") };
+  if (last?.key === "Tab") return { isSeparator: false, finding: good("SuffixTab") };
   return last?.key === SEPARATOR
     ? { isSeparator: true, finding: good("SuffixSeparator") }
     : { isSeparator: false, finding: bad("SuffixNone") };
