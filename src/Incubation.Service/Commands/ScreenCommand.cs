@@ -68,9 +68,9 @@ namespace Incubation.Service.Commands;
 /// <param name="Told">For "several": what was done while nobody reported, 1 to 50 reports of hands or answers, each
 /// with its own <paramref name="At"/>. They are taken in the order of their times, all or none; the sentence of a
 /// refusal says which one is in the way. Ids, devices and persons inside are not read.</param>
-/// <param name="Scan">For "loaded", "read-started" and "cleared": "scanned" where the cartridge's own label was scanned,
-/// "other-than-planned" where it was while the plan's next is another, "not-scanned" where nobody scanned it although
-/// the clinic demands that; left out, nothing is said of it.</param>
+/// <param name="Scan">For "loaded", "read-started" and "cleared": "scanned" where the cartridge's own label was
+/// scanned, "other-than-planned" where it was while the plan's next is another, "not-scanned" where nobody scanned it
+/// although the clinic demands that; left out, nothing is said of it.</param>
 public sealed record ScreenCommand(
     string Id, string Kind, string At, bool Stated, string Device, string? Request, int? Slot, int? Reader,
         string? Lot, int? Hands,
