@@ -151,9 +151,11 @@ public abstract record BenchCommand
     public abstract record Report : BenchCommand;
 
     /// <summary>A report of a step at which a cartridge's label can be scanned.</summary>
-    /// <param name="Request">Whose cartridge.</param>
-    public abstract record AtLabel(RequestId Request) : Report
+    public abstract record AtLabel : Report
     {
+        /// <summary>Whose cartridge.</summary>
+        public abstract RequestId Request { get; init; }
+
         /// <summary>What was said of its label; null where nobody asks for labels.</summary>
         public LabelScan? Scan { get; init; }
     }
@@ -394,17 +396,17 @@ public abstract record BenchCommand
     /// <param name="Place">Where it reacts.</param>
     /// <param name="TimeStated">Whether a person stated the time of the load's end; else it lies between the step's
     /// begin and the tap.</param>
-    public sealed record Loaded(RequestId Request, CartridgePlace Place, bool TimeStated) : AtLabel(Request);
+    public sealed record Loaded(RequestId Request, CartridgePlace Place, bool TimeStated) : AtLabel;
 
     /// <summary>The read is started.</summary>
     /// <param name="Request">Whose cartridge.</param>
     /// <param name="Reader">In which reader.</param>
     /// <param name="StatedInTime">After the window has closed: "it was started in time", at the stated time;
     /// flagged.</param>
-    public sealed record ReadStarted(RequestId Request, ReaderNumber Reader, bool StatedInTime) : AtLabel(Request);
+    public sealed record ReadStarted(RequestId Request, ReaderNumber Reader, bool StatedInTime) : AtLabel;
 
     /// <summary>The read cartridge is taken out.</summary>
-    public sealed record Cleared(RequestId Request, ReaderNumber Reader) : AtLabel(Request);
+    public sealed record Cleared(RequestId Request, ReaderNumber Reader) : AtLabel;
 
     /// <summary>The card of a lot is in the reader; the lot was scanned or its last characters typed.</summary>
     public sealed record CardChanged(ReaderNumber Reader, LotCode Lot) : Report;

@@ -129,10 +129,10 @@ test("A scan that came twice is one report, and the second holds nothing", async
   screen.offer = () => screen.shown.offers[0];
   await scan("R1");
   assert.equal(screen.sent.length, 1);
-  assert.equal(screen.taps.wrongFor, "");
+  assert.equal(screen.taps.way.wrongFor, "");
   ticks += 10_000;
   await scan("R1");
-  assert.equal(screen.taps.wrongFor, "move/R2//1");
+  assert.equal(screen.taps.way.wrongFor, "move/R2//1");
 });
 
 test("Another cartridge's label stops the offer, and says both", async () => {

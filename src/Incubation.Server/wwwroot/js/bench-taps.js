@@ -7,11 +7,9 @@ import { Also } from "./also.js";
 import { askDiscard, askLot, cartridgesOf, choose } from "./dialogs.js";
 import { el, find, setText, show } from "./dom.js";
 import { at, fill, ms } from "./format.js";
-import { isLabel, isSpecimen, judgeLabel } from "./labels.js";
-import { LabelWay, takesScan } from "./labelway.js";
+import { LabelWay } from "./labelway.js";
 import { Life } from "./life.js";
 import { Questions } from "./questions.js";
-import { isRackOpen, openRack } from "./rack.js";
 import { command, isReport, reportOf } from "./reports.js";
 import { Tellings } from "./tellings.js";
 import { askClock, askWhen } from "./times.js";
@@ -44,14 +42,12 @@ export class BenchTaps {
     this.also = new Also(screen, send);
     this.urgent = new UrgentNews(screen);
     this.tellings = new Tellings(screen, send);
-    /** The offer whose button is held because another cartridge or a wrong box was scanned for it. */
-    this.wrongFor = "";
     this.way = new LabelWay(screen, {
       report: (offer, at, scan) => void this.#press(offer, at, scan),
       notice: (sentence, actions, about) => this.#notice(sentence, actions, about),
       close: () => show(find(screen.root, ".notice"), false),
     });
-    this.endScan = onScan(text => void this.#scanned(text));
+    this.endScan = onScan(text => void this.way.scanned(text));
     /** The offer that a notice is about, which goes with it. */
     this.noticeFor = "";
     this.startId = "";
@@ -79,15 +75,15 @@ export class BenchTaps {
     const tapped = this.tapped.get(offer.key);
     return {
       recorded: tapped ? this.w(this.screen.isAlone ? "RecordedWaits" : "Recorded") : null,
-      guarded: performance.now() - this.exchangedAt < GUARD_MS || this.wrongFor === offer.key,
-      held: this.wrongFor === offer.key,
+      guarded: performance.now() - this.exchangedAt < GUARD_MS || this.way.wrongFor === offer.key,
+      held: this.way.wrongFor === offer.key,
       scan: this.way.hint(offer),
     };
   }
 
   /** The card shows another offer than before. @param {OfferSnapshot} offer */
   exchanged(offer) {
-    this.wrongFor = "";
+    this.way.wrongFor = "";
     if (this.noticeFor !== "" && this.noticeFor !== offer.key) show(find(this.screen.root, ".notice"), false);
     this.exchangedAt = performance.now();
     setTimeout(() => this.screen.numerals(), GUARD_MS + 10);
@@ -278,43 +274,6 @@ export class BenchTaps {
     this.#send(start);
   }
 
-  /**
-   * A label or a box was scanned: a cartridge is chosen where it is due; what is wrong holds the button until somebody
-   * has seen it.
-   * @param {string} text
-   */
-  async #scanned(text) {
-    const { screen, w } = this;
-    if (!screen.snapshot || isRackOpen() || this.way.isTwice(text)) return;
-    const due = screen.offer();
-    const box = isLabel(text) ? null : await screen.live.judgeBox(screen.bench, due?.request ?? null, text);
-    const { offer, sentence } = box
-      ? { offer: null, sentence: box.sentence }
-      : judgeLabel(w, screen.snapshot, screen.offers(), due, text);
-    const isRight = offer !== null || box?.isRight === true;
-    this.wrongFor = isRight || !due ? "" : due.key;
-    if (offer) screen.choose(offer);
-    if (offer && this.way.right(offer)) return;
-    const wrong = isRight || !due ? null : this.way.wrong(due, text);
-    const seen = { label: w("LabelSeen"), act: () => this.#seenWrong() };
-    const isNew = !box && !offer && isSpecimen(text);
-    // Where nothing is due a tube can only be a new one; else it may be a slip, and whoever scanned it says so.
-    if (isNew && !due) return openRack(screen.bench, { scanned: text });
-    const add = { label: w("LabelAddTube"), act: () => openRack(screen.bench, { scanned: text }) };
-    if (wrong) this.#notice(wrong.sentence, [seen, ...wrong.actions], this.wrongFor);
-    else {
-      const again = offer && takesScan(screen.snapshot, offer) ? ` ${w("ScanAgain")}` : "";
-      this.#notice(sentence + again, isRight ? [] : isNew ? [seen, add] : [seen]);
-    }
-    screen.render();
-  }
-
-  #seenWrong() {
-    this.wrongFor = "";
-    show(find(this.screen.root, ".notice"), false);
-    this.screen.render();
-  }
-
   async #earlier() {
     const offer = this.screen.offer();
     if (!offer || this.tapped.has(offer.key)) return;
@@ -382,7 +341,7 @@ export class BenchTaps {
    */
   #report(offer, when, scan = null) {
     if (this.tapped.has(offer.key)) return;
-    this.wrongFor = "";
+    this.way.wrongFor = "";
     const report = { ...reportOf(offer, when), ...(scan === null ? {} : { scan }) };
     this.#mark(offer, report);
     this.#send(report);

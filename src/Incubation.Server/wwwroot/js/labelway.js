@@ -1,9 +1,11 @@
-// The labels' way: a scan of the cartridge's label is the report of its load, move or clear, as the clinic asks for it.
+// What a scan at the bench means. The labels' way: a scan of the cartridge's label is the report of its load, move or
+// clear, as the clinic asks for it.
 
 /** @import { BenchContext } from "./context.js" */
 /** @import { BenchSnapshot, OfferSnapshot, ScreenCommand } from "./types.js" */
 import { at, fill, ms } from "./format.js";
-import { labelOf, nameOf } from "./labels.js";
+import { isLabel, isSpecimen, judgeLabel, labelOf, nameOf } from "./labels.js";
+import { isRackOpen, openRack } from "./rack.js";
 import { blip } from "./racksound.js";
 import { factsOf, placesOf } from "./told.js";
 
@@ -37,7 +39,7 @@ export function withThisOne(snapshot, due, request, waiting, now) {
     due.kind === "load" && due.slot !== null ? place.slot === due.slot : place.reader === due.reader;
   const fact = factsOf(snapshot, request, waiting).find(
     // What must be put right first is told where somebody can see all of it: at the slot or the reader.
-    f => f.what === what && !f.notSo && !f.mixedBefore && (f.earliest === undefined || at(f.earliest) <= now)
+    f => f.what === what && !f.notSo && !f.mixedBefore && (ms(f.earliest ?? null) ?? now) <= now
       && placesOf(f).some(fits),
   );
   const closes = ms(fact?.inTimeFrom ?? null);
@@ -53,13 +55,50 @@ export class LabelWay {
    * @param {BenchContext} screen
    * @param {object} does
    * @param {(offer: OfferSnapshot, at: number, scan: string) => void} does.report
-   * @param {(sentence: string, actions: {label: string, act: () => void}[], about: string) => void} does.notice
+   * @param {(sentence: string, actions: {label: string, act: () => void}[], about?: string) => void} does.notice
    * @param {() => void} does.close Closes the notice.
    */
   constructor(screen, does) {
     this.screen = screen;
     this.does = does;
     this.w = screen.w;
+    /** The offer whose button is held because another cartridge or a wrong box was scanned for it. */
+    this.wrongFor = "";
+  }
+
+  /**
+   * A label or a box was scanned: a cartridge is chosen where it is due, and reported where that is asked for; what is
+   * wrong holds the button until somebody has seen it.
+   * @param {string} text
+   */
+  async scanned(text) {
+    const { screen, w } = this;
+    if (!screen.snapshot || isRackOpen() || this.#isTwice(text)) return;
+    const due = screen.offer();
+    const box = isLabel(text) ? null : await screen.live.judgeBox(screen.bench, due?.request ?? null, text);
+    const { offer, sentence } = box
+      ? { offer: null, sentence: box.sentence }
+      : judgeLabel(w, screen.snapshot, screen.offers(), due, text);
+    const isRight = offer !== null || box?.isRight === true;
+    this.wrongFor = isRight || !due ? "" : due.key;
+    if (offer) screen.choose(offer);
+    if (offer && this.right(offer)) return;
+    const seen = { label: w("LabelSeen"), act: () => this.#seen() };
+    const isNew = !box && !offer && isSpecimen(text);
+    // Where nothing is due a tube can only be a new one; else it may be a slip, and whoever scanned it says so.
+    if (isNew && !due) return openRack(screen.bench, { scanned: text });
+    const wrong = isRight || !due ? null : this.wrong(due, text);
+    const add = { label: w("LabelAddTube"), act: () => openRack(screen.bench, { scanned: text }) };
+    const again = offer && takesScan(screen.snapshot, offer) ? ` ${w("ScanAgain")}` : "";
+    if (wrong) this.does.notice(wrong.sentence, [seen, ...wrong.actions], this.wrongFor);
+    else this.does.notice(sentence + again, isRight ? [] : isNew ? [seen, add] : [seen]);
+    screen.render();
+  }
+
+  #seen() {
+    this.wrongFor = "";
+    this.does.close();
+    this.screen.render();
   }
 
   /** What the card says beside an offer, or nothing. @param {OfferSnapshot} offer */
@@ -69,11 +108,8 @@ export class LabelWay {
     return this.w(snapshot.labelScans === "demanded" ? "ScanDemanded" : "ScanAsked");
   }
 
-  /**
-   * A label was scanned again that was a report a moment ago.
-   * @param {string} text
-   */
-  isTwice(text) {
+  /** Whether a label was scanned again that was a report a moment ago. @param {string} text */
+  #isTwice(text) {
     const label = this.screen.snapshot ? labelOf(this.screen.snapshot, text) : undefined;
     return label !== undefined && label.request === this.#last.request
       && performance.now() - this.#last.at < TWICE_MS;
@@ -102,10 +138,10 @@ export class LabelWay {
     const { shown, clock, live, bench } = this.screen;
     if (!takesScan(shown, due)) return null;
     blip(false);
-    const label = labelOf(shown, text);
-    if (!label || label.over || due.request === null) return null;
-    const sentence = fill(this.w("LabelNotNext"), nameOf(this.w, shown, label.request, due.request),
-      nameOf(this.w, shown, due.request, label.request));
+    const [label, own] = [labelOf(shown, text), due.request];
+    if (!label || label.over || own === null) return null;
+    const sentence = fill(this.w("LabelNotNext"), nameOf(this.w, shown, label.request, own),
+      nameOf(this.w, shown, own, label.request));
     const now = clock.now();
     const done = withThisOne(shown, due, label.request, live.waiting(bench), now);
     // When it was scanned is when it was done.
