@@ -72,6 +72,7 @@ internal static class Changes
             or BenchEvent.IntakeResumed
             or BenchEvent.ClockDoubted or BenchEvent.ClockAgreed or BenchEvent.SaidAgain
             or BenchEvent.CheckpointKept or BenchEvent.SentByAnother or BenchEvent.TimeNotTaken
+            or BenchEvent.LabelScanned
             or BenchEvent.PlanningNoted or BenchEvent.RepeatOrdered or BenchEvent.RequestCommented
             or BenchEvent.ProbeExpected => null,
         _ => true,
@@ -85,6 +86,7 @@ internal static class Changes
     {
         BenchEvent.PlanAdopted or BenchEvent.AlarmAcknowledged or BenchEvent.IdentityNotChecked
             or BenchEvent.IdentitySettled or BenchEvent.SentByAnother or BenchEvent.TimeNotTaken
+            or BenchEvent.LabelScanned
             or BenchEvent.ResultNotChecked or BenchEvent.ResultQuestioned or BenchEvent.SaidAgain
             or BenchEvent.CheckpointKept
             or BenchEvent.ClockDoubted or BenchEvent.ClockAgreed or BenchEvent.PlanningNoted => state!.Undo,
@@ -111,7 +113,8 @@ internal static class Changes
         BenchEvent.ReportUndone => RevisionChanges.Undone(state),
         BenchEvent.ReportsRevised revised => RevisionChanges.Revised(state, revised),
         BenchEvent.QuestionSettled settled => RevisionChanges.Settled(state, settled, entry.Provenance),
-        BenchEvent.SaidAgain or BenchEvent.CheckpointKept or BenchEvent.SentByAnother => state,
+        BenchEvent.SaidAgain or BenchEvent.CheckpointKept or BenchEvent.SentByAnother
+            or BenchEvent.LabelScanned => state,
         BenchEvent.TimeNotTaken untimed => state.InRun(run => run with
         {
             Story = run.Story.ConvertAll(told => told.Id == entry.Provenance.Id

@@ -47,6 +47,19 @@ public sealed record BenchRequest(Request Request, Assay Assay, int AssayVersion
     public string? Comment { get; init; }
 }
 
+/// <summary>What a report says of the label on its cartridge.</summary>
+public enum LabelScan
+{
+    /// <summary>Its own label was scanned, and it was the plan's next.</summary>
+    Scanned,
+
+    /// <summary>No label was scanned, although the clinic demands it.</summary>
+    NotScanned,
+
+    /// <summary>Its own label was scanned while the plan's next was another: "it was done with this one".</summary>
+    OtherThanPlanned,
+}
+
 /// <summary>Why a plan was made.</summary>
 public enum PlanCause
 {
@@ -136,6 +149,16 @@ public abstract record BenchCommand
     /// Says what has already happened; never refused for being wrong, only for being unreadable or already recorded.
     /// </summary>
     public abstract record Report : BenchCommand;
+
+    /// <summary>A report of a step at which a cartridge's label can be scanned.</summary>
+    public abstract record AtLabel : Report
+    {
+        /// <summary>Whose cartridge.</summary>
+        public abstract RequestId Request { get; init; }
+
+        /// <summary>What was said of its label; null where nobody asks for labels.</summary>
+        public LabelScan? Scan { get; init; }
+    }
 
     /// <summary>Sets a bench up; the first command of its stream.</summary>
     public sealed record OpenBench(BenchId Bench, string Name, BenchSetup Setup, Duration PromptAhead) : Instruction;
@@ -373,17 +396,17 @@ public abstract record BenchCommand
     /// <param name="Place">Where it reacts.</param>
     /// <param name="TimeStated">Whether a person stated the time of the load's end; else it lies between the step's
     /// begin and the tap.</param>
-    public sealed record Loaded(RequestId Request, CartridgePlace Place, bool TimeStated) : Report;
+    public sealed record Loaded(RequestId Request, CartridgePlace Place, bool TimeStated) : AtLabel;
 
     /// <summary>The read is started.</summary>
     /// <param name="Request">Whose cartridge.</param>
     /// <param name="Reader">In which reader.</param>
     /// <param name="StatedInTime">After the window has closed: "it was started in time", at the stated time;
     /// flagged.</param>
-    public sealed record ReadStarted(RequestId Request, ReaderNumber Reader, bool StatedInTime) : Report;
+    public sealed record ReadStarted(RequestId Request, ReaderNumber Reader, bool StatedInTime) : AtLabel;
 
     /// <summary>The read cartridge is taken out.</summary>
-    public sealed record Cleared(RequestId Request, ReaderNumber Reader) : Report;
+    public sealed record Cleared(RequestId Request, ReaderNumber Reader) : AtLabel;
 
     /// <summary>The card of a lot is in the reader; the lot was scanned or its last characters typed.</summary>
     public sealed record CardChanged(ReaderNumber Reader, LotCode Lot) : Report;

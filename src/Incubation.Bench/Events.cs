@@ -67,6 +67,12 @@ public enum Deviation
     /// It was told sooner after the same hands' previous report than hands can do it (<see cref="Quickness"/>).
     /// </summary>
     TooQuick,
+
+    /// <summary>Its label was not scanned, although the clinic demands that it is.</summary>
+    NotScanned,
+
+    /// <summary>It was done with this cartridge while the plan's next was another.</summary>
+    OtherThanPlanned,
 }
 
 /// <summary>Why the time that came with a report was not taken over.</summary>
@@ -303,6 +309,10 @@ public abstract partial record BenchEvent
     /// </summary>
     /// <param name="Sender">Who was signed in when it was sent.</param>
     public sealed record SentByAnother(PersonId Sender) : BenchEvent;
+
+    /// <summary>The report that this belongs to was made by a scan of its cartridge's label.</summary>
+    /// <param name="Request">Whose cartridge the label names.</param>
+    public sealed record LabelScanned(RequestId Request) : BenchEvent;
 
     /// <summary>
     /// A result was entered under a name that was not checked: it is held until a supervisor releases it.

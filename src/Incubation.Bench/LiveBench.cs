@@ -55,6 +55,8 @@ public static class LiveBench
             events = events.Add(new BenchEvent.IdentityNotChecked());
         if (provenance.Sender is { } sender && sender != provenance.Person)
             events = events.Add(new BenchEvent.SentByAnother(sender));
+        if (command is BenchCommand.AtLabel { Scan: LabelScan.Scanned or LabelScan.OtherThanPlanned } scanned)
+            events = events.Add(new BenchEvent.LabelScanned(scanned.Request));
         if (fault is { } why)
             events = events.Add(new BenchEvent.TimeNotTaken(provenance.Claimed ?? "", why));
         // These events are recorded as they are returned; nothing changes them afterwards.

@@ -71,6 +71,17 @@ const TAPS = {
   },
   running: {
     "the big button": [big],
+    "its label scanned": [s => s.taps.way.right(asking(s, "asked"))],
+    "its label not scanned": [
+      s => {
+        asking(s, "demanded");
+        big(s);
+        notice(s, "DoneWithoutScan");
+      },
+    ],
+    "with another's label": [
+      s => s.taps.way.wrong(asking(s, "asked"), "CR.bench-1.R2")?.actions[0].act(),
+    ],
     "it was earlier": [s => s.root.querySelector(".earlier").dispatch("click"), tap("EarlierAgo")],
     "problem, not begun": [s => s.root.querySelector(".problem").dispatch("click"), tap("ProblemNotBegun")],
     "problem, discard": [
@@ -152,6 +163,12 @@ const TAPS = {
     ],
   },
 };
+
+/** The clinic asks for labels, or demands them; what is offered. */
+function asking(screen, labelScans) {
+  screen.snapshot = screen.shown = { ...screen.snapshot, labelScans };
+  return screen.snapshot.offers[0];
+}
 
 function chooseLoaded(dialog) {
   const loaded = snapshots.running.reports.findIndex(report => report.kind === "loaded");

@@ -159,7 +159,7 @@ public sealed class StockPagesTest(Browser browser)
     /// <summary>
     /// All keys at once, as fast as a scanner whatever the machine does; its Enter must press nothing.
     /// </summary>
-    private static async Task ScanAsync(IPage page, string text) => Assert.False(await page.EvaluateAsync<bool>(
+    internal static async Task ScanAsync(IPage page, string text) => Assert.False(await page.EvaluateAsync<bool>(
         """
         text => {
           const press = key => (document.activeElement ?? document.body).dispatchEvent(new KeyboardEvent('keydown', { key, bubbles: true, cancelable: true }));

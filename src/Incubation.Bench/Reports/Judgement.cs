@@ -13,7 +13,7 @@ internal static class Judgement
     /// <summary>Deviations that can be judged only when the report arrives; later revisions keep them.</summary>
     private static readonly ImmutableArray<Deviation> OfTheTelling = [Deviation.StatedInTime, Deviation.ClockInDoubt,
         Deviation.TemperatureOutside, Deviation.ControlsNotAccepted, Deviation.TimeNotTaken,
-        Deviation.TooQuick];
+        Deviation.TooQuick, Deviation.NotScanned, Deviation.OtherThanPlanned];
 
     /// <summary>Whether a deviation is a verdict on time, which is withheld while the clock is in doubt.</summary>
     public static bool RestsOnTime(Deviation deviation) => deviation is Deviation.EarlyRead or Deviation.LateRead

@@ -86,7 +86,8 @@ internal static class ReportChanges
                 IsUntimed(cleared.Deviations) || IsUntimed(cartridge.Deviations)
                     ? null
                     : cleared.ReadStartedByItself is not null
-                        && cleared.Deviations.All(deviation => deviation == Deviation.TooQuick)),
+                        && cleared.Deviations.All(deviation => deviation is Deviation.TooQuick
+                            or Deviation.NotScanned or Deviation.OtherThanPlanned)),
             });
         if (readStart is { } start)
             next =

@@ -135,7 +135,7 @@ internal static class ReportDecisions
             [.. loaded.Place is CartridgePlace.InSlot && state.OutsideSince is not null
                 ? ImmutableArray.Create(Deviation.TemperatureOutside)
                 : [], .. LotGates.DeviationsOfLoad(state, cartridge, provenance.At),
-                .. loaded.TimeStated ? [] : Quickness.Of(state, step, provenance.At)]);
+                .. loaded.TimeStated ? [] : Quickness.Of(state, step, provenance.At), .. OfLabel(loaded)]);
     }
 
     private static BenchEvent.ReadStarted ReadStarted(BenchState state, Cartridge cartridge,
@@ -144,8 +144,8 @@ internal static class ReportDecisions
         var step = new StepAction.Move(cartridge.Id, started.Reader);
         var (hands, begun) = Doing(state, step, provenance.At);
         return new BenchEvent.ReadStarted(cartridge.Id, hands, started.Reader, begun, provenance.At,
-            started.StatedInTime ? [Deviation.StatedInTime]
-                : Quickness.Of(state, step, provenance.At));
+            [.. started.StatedInTime ? [Deviation.StatedInTime]
+                : Quickness.Of(state, step, provenance.At), .. OfLabel(started)]);
     }
 
     private static BenchEvent.Cleared Cleared(BenchState state, Cartridge cartridge, BenchCommand.Cleared cleared,
@@ -157,8 +157,15 @@ internal static class ReportDecisions
             ? inside.LoadEnd.Latest + cartridge.Wanted.Assay.Incubation
             : (Instant?)null;
         return new BenchEvent.Cleared(cartridge.Id, hands, cleared.Reader, begun, provenance.At, byItself,
-            Quickness.Of(state, step, provenance.At));
+            [.. Quickness.Of(state, step, provenance.At), .. OfLabel(cleared)]);
     }
+
+    private static ImmutableArray<Deviation> OfLabel(BenchCommand.AtLabel report) => report.Scan switch
+    {
+        LabelScan.NotScanned => [Deviation.NotScanned],
+        LabelScan.OtherThanPlanned => [Deviation.OtherThanPlanned],
+        _ => [],
+    };
 
     private static BenchEvent.CardChanged CardChanged(BenchState state, BenchCommand.CardChanged changed,
         Provenance provenance)

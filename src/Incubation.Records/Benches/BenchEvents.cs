@@ -70,6 +70,7 @@ internal static class BenchEvents
             new("result-not-checked", 1, typeof(BenchEvent.ResultNotChecked)),
             new("sent-by-another", 1, typeof(BenchEvent.SentByAnother)),
             new("time-not-taken", 1, typeof(BenchEvent.TimeNotTaken)),
+            new("label-scanned", 1, typeof(BenchEvent.LabelScanned)),
             new("standing-kept", 4, typeof(BenchEvent.CheckpointKept)),
         ],
         upcasters:

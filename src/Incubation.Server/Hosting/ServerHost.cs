@@ -51,6 +51,7 @@ public static class ServerHost
         builder.Services.AddSingleton(InspectorSettings.Read(builder.Configuration, faults));
         builder.Services.AddSingleton(EscalationSettings.Read(builder.Configuration, faults));
         builder.Services.AddSingleton(PatienceSettings.Read(builder.Configuration, faults));
+        builder.Services.AddSingleton(LabelSettings.Read(builder.Configuration, faults));
         var tls = TlsSettings.Read(builder.Configuration, TimeProvider.System.GetUtcNow(), faults);
         if (faults.Count == 0)
             faults.AddRange(tls.FaultsOf(LoopbackGuard.AddressesOf(builder.Configuration), settings?.Demo is not null));

@@ -17,13 +17,13 @@ const FILES = [
   "/js/card.js", "/js/catch-up-bench.js", "/js/catch-up-draft.js", "/js/catch-up-places.js", "/js/catch-up.js",
   "/js/clock.js", "/js/column.js", "/js/context.js", "/js/dayfacts.js", "/js/deliver.js", "/js/dialogs.js",
   "/js/dom.js", "/js/form.js", "/js/format.js", "/js/hands.js", "/js/hearing.js", "/js/keep.js", "/js/labels.js",
-  "/js/lanes.js", "/js/life.js", "/js/live.js", "/js/notknown.js", "/js/offline.js", "/js/ordernetwork.js",
-  "/js/orderreading.js", "/js/outbox.js", "/js/pause.js", "/js/questions.js", "/js/rack.js", "/js/rackline.js",
-  "/js/racklist.js", "/js/rackorders.js", "/js/rackpaste.js", "/js/racksend.js", "/js/racksound.js", "/js/rackview.js",
-  "/js/refused.js", "/js/reports.js", "/js/retiming.js", "/js/screen.js", "/js/screens.js", "/js/sound.js",
-  "/js/sounding.js", "/js/soundplan.js", "/js/tellings.js", "/js/times.js", "/js/told.js", "/js/types.js",
-  "/js/upcoming.js", "/js/urgent.js", "/js/wedge.js", "/js/who.js", "/js/words.js", "/lib/signalr/signalr.min.js",
-  "/manifest.webmanifest",
+  "/js/labelway.js", "/js/lanes.js", "/js/life.js", "/js/live.js", "/js/notknown.js", "/js/offline.js",
+  "/js/ordernetwork.js", "/js/orderreading.js", "/js/outbox.js", "/js/pause.js", "/js/questions.js", "/js/rack.js",
+  "/js/rackline.js", "/js/racklist.js", "/js/rackorders.js", "/js/rackpaste.js", "/js/racksend.js", "/js/racksound.js",
+  "/js/rackview.js", "/js/refused.js", "/js/reports.js", "/js/retiming.js", "/js/screen.js", "/js/screens.js",
+  "/js/sound.js", "/js/sounding.js", "/js/soundplan.js", "/js/tellings.js", "/js/times.js", "/js/told.js",
+  "/js/types.js", "/js/upcoming.js", "/js/urgent.js", "/js/wedge.js", "/js/who.js", "/js/words.js",
+  "/lib/signalr/signalr.min.js", "/manifest.webmanifest",
 ];
 
 worker.addEventListener("install", event => event.waitUntil(install()));

@@ -78,9 +78,11 @@ public static class CommandReader
     private static BenchCommand Understand(ScreenCommand flat, Instant now) => flat.Kind switch
     {
         "mixed" => new BenchCommand.Mixed(Request(flat), flat.Stated),
-        "loaded" => new BenchCommand.Loaded(Request(flat), Place(flat.Slot, flat.Reader), flat.Stated),
-        "read-started" => new BenchCommand.ReadStarted(Request(flat), Reader(flat), flat.InTime ?? false),
-        "cleared" => new BenchCommand.Cleared(Request(flat), Reader(flat)),
+        "loaded" => new BenchCommand.Loaded(Request(flat), Place(flat.Slot, flat.Reader), flat.Stated)
+        { Scan = Scan(flat) },
+        "read-started" => new BenchCommand.ReadStarted(Request(flat), Reader(flat), flat.InTime ?? false)
+        { Scan = Scan(flat) },
+        "cleared" => new BenchCommand.Cleared(Request(flat), Reader(flat)) { Scan = Scan(flat) },
         "card-changed" => new BenchCommand.CardChanged(Reader(flat), Lot(flat)),
         "card-seen" => new BenchCommand.CardSeen(Reader(flat), Lot(flat)),
         "discarded" => new BenchCommand.Discarded(Request(flat), Case<DiscardReason>(flat.Reason, "reason"),
@@ -143,6 +145,9 @@ public static class CommandReader
             [.. AtMost(flat.Rules, Bounds.MaxTemperatureRules, "rules").Select(Rule)])),
         _ => throw UnreadableException.Member("kind"),
     };
+
+    private static LabelScan? Scan(ScreenCommand flat) =>
+        flat.Scan is null ? null : Case<LabelScan>(flat.Scan, "scan");
 
     /// <summary>What is told together: reports of hands and answers, whose times a person has stated.</summary>
     private static List<Told> Told(ScreenCommand flat, Instant now)

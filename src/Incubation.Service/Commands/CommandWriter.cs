@@ -25,13 +25,16 @@ public static class CommandWriter
         return command switch
         {
             BenchCommand.Mixed mixed => Of("mixed", mixed.Request, mixed.TimeStated),
-            BenchCommand.Loaded loaded => At(Of("loaded", loaded.Request, loaded.TimeStated), loaded.Place),
+            BenchCommand.Loaded loaded => At(Of("loaded", loaded.Request, loaded.TimeStated), loaded.Place) with
+            { Scan = Scan(loaded) },
             BenchCommand.ReadStarted started => Of("read-started", started.Request) with
             {
                 Reader = started.Reader.Value,
                 InTime = started.StatedInTime ? true : null,
+                Scan = Scan(started),
             },
-            BenchCommand.Cleared cleared => Of("cleared", cleared.Request) with { Reader = cleared.Reader.Value },
+            BenchCommand.Cleared cleared => Of("cleared", cleared.Request) with
+            { Reader = cleared.Reader.Value, Scan = Scan(cleared) },
             BenchCommand.CardChanged changed =>
                 Of("card-changed") with { Reader = changed.Reader.Value, Lot = changed.Lot.Value },
             BenchCommand.CardSeen seen => Of("card-seen") with { Reader = seen.Reader.Value, Lot = seen.Lot.Value },
@@ -65,6 +68,9 @@ public static class CommandWriter
                 InstantPattern.ExtendedIso.Format(at), stated, device,
             request?.Value, null, null, null, null, null, null, null, null, null, null, null);
     }
+
+    private static string? Scan(BenchCommand.AtLabel report) =>
+        report.Scan is { } scan ? KebabCase.Of(scan) : null;
 
     private static ScreenCommand At(ScreenCommand flat, CartridgePlace place) => place switch
     {

@@ -68,6 +68,9 @@ namespace Incubation.Service.Commands;
 /// <param name="Told">For "several": what was done while nobody reported, 1 to 50 reports of hands or answers, each
 /// with its own <paramref name="At"/>. They are taken in the order of their times, all or none; the sentence of a
 /// refusal says which one is in the way. Ids, devices and persons inside are not read.</param>
+/// <param name="Scan">For "loaded", "read-started" and "cleared": "scanned" where the cartridge's own label was
+/// scanned, "other-than-planned" where it was while the plan's next is another, "not-scanned" where nobody scanned it
+/// although the clinic demands that; left out, nothing is said of it.</param>
 public sealed record ScreenCommand(
     string Id, string Kind, string At, bool Stated, string Device, string? Request, int? Slot, int? Reader,
         string? Lot, int? Hands,
@@ -77,7 +80,7 @@ public sealed record ScreenCommand(
     string? Resource = null, int? Number = null, double? Minutes = null, bool? Anyway = null, double? Celsius = null,
         double? Tolerance = null,
     IReadOnlyList<TemperatureRuleIn>? Rules = null, string? Shown = null, bool? ReadBack = null, string? Assay = null,
-    IReadOnlyList<ScreenCommand>? Told = null, string? Why = null);
+    IReadOnlyList<ScreenCommand>? Told = null, string? Why = null, string? Scan = null);
 
 /// <param name="Assay">Code of the assay.</param>
 /// <param name="Minutes">Its cartridges are discarded beyond so many minutes in all outside the tolerance.</param>

@@ -60,6 +60,7 @@ public sealed class BenchEventText(BenchState state, RecordClock clock, PeopleSt
         BenchEvent.SentByAnother sent => Say.Of(RecordWords.HappenSentBy, Name(sent.Sender), RecordWords.Nothing),
         BenchEvent.TimeNotTaken untimed =>
             Say.Of(RecordWords.HappenTimeNotTaken, RecordWords.Nothing, untimed.Claimed, Of(untimed.Why)),
+        BenchEvent.LabelScanned scanned => Say.Of(RecordWords.HappenLabelScanned, Specimen(scanned.Request)),
         BenchEvent.ResultNotChecked not => Say.Of(RecordWords.HappenResultNotChecked, Specimen(not.Request)),
         BenchEvent.ResultQuestioned questioned => Say.Of(RecordWords.HappenQuestioned, Specimen(questioned.Request),
             ResultSentence.Of(questioned.Question)),

@@ -9,6 +9,7 @@ using Incubation.Service.Clock;
 using Incubation.Service.Commands;
 using Incubation.Service.Record;
 using Incubation.Service.Requests;
+using Incubation.Service.Settings;
 using Incubation.Service.Snapshots;
 using Incubation.Service.Text;
 
@@ -19,7 +20,7 @@ namespace Incubation.Service.Screens;
 /// </summary>
 public sealed class BenchService(BenchRegistry benches, SnapshotWriter writer, BenchClock clock, Intake intake,
     CarriedOver carriedOver, ClinicHost clinic, WriteBudget budget, LateReportService late,
-    SecondLookService second, ILogger<BenchService> logger)
+    SecondLookService second, ILogger<BenchService> logger, LabelSettings? labels = null)
 {
     private const int UnknownBenchRetrySeconds = 30;
 
@@ -98,7 +99,8 @@ public sealed class BenchService(BenchRegistry benches, SnapshotWriter writer, B
             && StockStop.Of(clinic.Log.Stock, first.Lot, first.Assay, clock.Now.InZone(clinic.Facts.Zone).Date)
                 is { } stop)
             return CommandAnswer.Refuse(Say.Of(ScreensWords.RepeatStopped, StockText.Of(stop)), state.Revision);
-        envelope = envelope with { Command = second.Said(command, state, provenance.Identity) };
+        envelope = envelope with
+        { Command = second.Said((labels ?? LabelSettings.Usual).Said(command), state, provenance.Identity) };
         if (command is BenchCommand.CloseBatch)
             envelope = envelope with { Command = await carriedOver.WithLotsAsync(runner) };
         var answer = await runner.SendAsync(envelope);

@@ -4,6 +4,7 @@ using Incubation.Model;
 using Incubation.Service.Alarms;
 using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
+using Incubation.Service.Settings;
 using Incubation.Service.Snapshots;
 using Incubation.Service.Text;
 
@@ -14,8 +15,9 @@ namespace Incubation.Service.Screens;
 /// <param name="clock">The server's clock, for its rate.</param>
 /// <param name="host">The alarms of this server.</param>
 /// <param name="patience">For how long hands are believed, on a screen without its server too.</param>
+/// <param name="labels">What the clinic asks of its cartridges' labels.</param>
 public sealed class SnapshotWriter(ClinicHost clinic, BenchClock clock, IHostAlarms host,
-    StepPatience? patience = null)
+    StepPatience? patience = null, LabelSettings? labels = null)
 {
     private const int MaxUpcoming = 8;
 
@@ -58,7 +60,7 @@ public sealed class SnapshotWriter(ClinicHost clinic, BenchClock clock, IHostAla
             UrgentText.Write(state, clinic.Facts.Zone),
             TellingText.Write(state, look.At),
             layout == LaneLayout.Wall ? null : AlonePlan.Of(view, patience ?? StepPatience.Usual),
-            clinic.Log.Instruments.QuestionsOf(state.Id));
+            clinic.Log.Instruments.QuestionsOf(state.Id), KebabCase.Of((labels ?? LabelSettings.Usual).Demand));
     }
 
     /// <summary>

@@ -43,6 +43,8 @@ namespace Incubation.Service.Snapshots;
 /// <param name="Alone">What a screen needs to go on without its server; null where no batch runs, and where specimens
 /// are not named.</param>
 /// <param name="WiredResults">How many results came by wire of which a person must say whose they are.</param>
+/// <param name="LabelScans">"off", "asked" or "demanded": whether a scan of the cartridge's label is the report of its
+/// load, move and clear.</param>
 public sealed record BenchSnapshot(
     string Bench,
     string Name,
@@ -72,7 +74,8 @@ public sealed record BenchSnapshot(
     IReadOnlyList<UrgentSnapshot> Urgent,
     IReadOnlyList<TellingsSnapshot> Tellings,
     AloneSnapshot? Alone = null,
-    int WiredResults = 0)
+    int WiredResults = 0,
+    [property: AllowedValues("off", "asked", "demanded")] string LabelScans = "off")
 {
     /// <summary>
     /// The present form: grows when a page made for the form before could no longer read a snapshot. A member that is

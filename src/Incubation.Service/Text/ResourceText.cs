@@ -133,6 +133,8 @@ public static class ResourceText
         Deviation.ControlsNotAccepted => TextWords.DeviationControlsNotAccepted,
         Deviation.ControlsFailed => TextWords.DeviationControlsFailed,
         Deviation.TooQuick => TextWords.DeviationTooQuick,
+        Deviation.NotScanned => TextWords.DeviationNotScanned,
+        Deviation.OtherThanPlanned => TextWords.DeviationOtherThanPlanned,
         _ => throw new InvalidOperationException($"The deviation {deviation} has no words."),
     };
 

@@ -138,6 +138,7 @@ public sealed class BenchHubTest : IAsyncDisposable
             good with { Kind = "loaded" },
             good with { Kind = "loaded", Slot = 1, Reader = 1 },
             good with { Kind = "loaded", Slot = -1 },
+            good with { Kind = "loaded", Slot = 1, Scan = "perhaps" },
             good with { Kind = "discarded", Reason = "bored" },
             good with { Kind = "discarded", Reason = "other", Words = new string('x', 501) },
             good with { Kind = "result" },

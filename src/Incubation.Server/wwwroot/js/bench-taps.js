@@ -7,10 +7,9 @@ import { Also } from "./also.js";
 import { askDiscard, askLot, cartridgesOf, choose } from "./dialogs.js";
 import { el, find, setText, show } from "./dom.js";
 import { at, fill, ms } from "./format.js";
-import { isLabel, isSpecimen, judgeLabel } from "./labels.js";
+import { LabelWay } from "./labelway.js";
 import { Life } from "./life.js";
 import { Questions } from "./questions.js";
-import { isRackOpen, openRack } from "./rack.js";
 import { command, isReport, reportOf } from "./reports.js";
 import { Tellings } from "./tellings.js";
 import { askClock, askWhen } from "./times.js";
@@ -43,9 +42,14 @@ export class BenchTaps {
     this.also = new Also(screen, send);
     this.urgent = new UrgentNews(screen);
     this.tellings = new Tellings(screen, send);
-    /** The offer whose button is held because another cartridge or a wrong box was scanned for it. */
-    this.wrongFor = "";
-    this.endScan = onScan(text => void this.#scanned(text));
+    this.way = new LabelWay(screen, {
+      report: (offer, at, scan) => void this.#press(offer, at, scan),
+      notice: (sentence, actions, about) => this.#notice(sentence, actions, about),
+      close: () => show(find(screen.root, ".notice"), false),
+    });
+    this.endScan = onScan(text => void this.way.scanned(text));
+    /** The offer that a notice is about, which goes with it. */
+    this.noticeFor = "";
     this.startId = "";
     this.exchangedAt = -Infinity;
     this.touchAt = 0;
@@ -71,14 +75,16 @@ export class BenchTaps {
     const tapped = this.tapped.get(offer.key);
     return {
       recorded: tapped ? this.w(this.screen.isAlone ? "RecordedWaits" : "Recorded") : null,
-      guarded: performance.now() - this.exchangedAt < GUARD_MS || this.wrongFor === offer.key,
-      held: this.wrongFor === offer.key,
+      guarded: performance.now() - this.exchangedAt < GUARD_MS || this.way.wrongFor === offer.key,
+      held: this.way.wrongFor === offer.key,
+      scan: this.way.hint(offer),
     };
   }
 
-  /** The card shows another offer than before. @param {OfferSnapshot} _ */
-  exchanged(_) {
-    this.wrongFor = "";
+  /** The card shows another offer than before. @param {OfferSnapshot} offer */
+  exchanged(offer) {
+    this.way.wrongFor = "";
+    if (this.noticeFor !== "" && this.noticeFor !== offer.key) show(find(this.screen.root, ".notice"), false);
     this.exchangedAt = performance.now();
     setTimeout(() => this.screen.numerals(), GUARD_MS + 10);
   }
@@ -202,7 +208,7 @@ export class BenchTaps {
   #done(kind, alarm, when) {
     const step = kind === "loaded" ? "load" : "move";
     const offer = this.screen.offers().find(o => o.kind === step && o.request === alarm.request);
-    if (offer) this.#report(offer, when);
+    if (offer) this.#reportOrAsk(offer, when);
     else this.#send(command(kind, when, { request: alarm.request, slot: alarm.slot, reader: alarm.reader }));
   }
 
@@ -222,6 +228,18 @@ export class BenchTaps {
       if (lot !== null) this.#report({ ...offer, lot }, { at: screen.clock.now() });
       return;
     }
+    const without = () => void this.#press(offer, touched, "not-scanned");
+    if (!this.way.asksFirst(offer, without)) await this.#press(offer, touched, null);
+  }
+
+  /**
+   * The step of an offer is reported, of which a person may have to say when it ended.
+   * @param {OfferSnapshot} offer
+   * @param {number} touched
+   * @param {string|null} scan What is said of its label.
+   */
+  async #press(offer, touched, scan) {
+    const { screen } = this;
     const askAfter = ms(offer.askWhenAfter);
     if (askAfter !== null && touched > askAfter) {
       const said = await askWhen(
@@ -230,10 +248,10 @@ export class BenchTaps {
         offer.kind === "mix" ? this.w("MixEndText") : this.w("LoadEndText"),
         true,
       );
-      if (said !== null) this.#report(offer, { at: said.at, stated: true });
+      if (said !== null) this.#report(offer, { at: said.at, stated: true }, scan);
       return;
     }
-    this.#report(offer, { at: touched });
+    this.#report(offer, { at: touched }, scan);
   }
 
   /** Not before this screen has been heard, or somebody has said that it is not. */
@@ -256,37 +274,6 @@ export class BenchTaps {
     this.#send(start);
   }
 
-  /**
-   * A label or a box was scanned: a cartridge is chosen where it is due; what is wrong holds the button until somebody
-   * has seen it.
-   * @param {string} text
-   */
-  async #scanned(text) {
-    const { screen, w } = this;
-    if (!screen.snapshot || isRackOpen()) return;
-    const due = screen.offer();
-    const box = isLabel(text) ? null : await screen.live.judgeBox(screen.bench, due?.request ?? null, text);
-    const { offer, sentence } = box
-      ? { offer: null, sentence: box.sentence }
-      : judgeLabel(w, screen.snapshot, screen.offers(), due, text);
-    const isRight = offer !== null || box?.isRight === true;
-    this.wrongFor = isRight || !due ? "" : due.key;
-    if (offer) screen.choose(offer);
-    const seen = { label: w("LabelSeen"), act: () => this.#seenWrong() };
-    const isNew = !box && !offer && isSpecimen(text);
-    // Where nothing is due a tube can only be a new one; else it may be a slip, and whoever scanned it says so.
-    if (isNew && !due) return openRack(screen.bench, { scanned: text });
-    const add = { label: w("LabelAddTube"), act: () => openRack(screen.bench, { scanned: text }) };
-    this.#notice(sentence, isRight ? [] : isNew ? [seen, add] : [seen]);
-    screen.render();
-  }
-
-  #seenWrong() {
-    this.wrongFor = "";
-    show(find(this.screen.root, ".notice"), false);
-    this.screen.render();
-  }
-
   async #earlier() {
     const offer = this.screen.offer();
     if (!offer || this.tapped.has(offer.key)) return;
@@ -296,7 +283,7 @@ export class BenchTaps {
     if (said === null) return;
     const when = { at: said.at, stated: true };
     if (offer.kind === "discard") await this.#discard(offer.request, offer.reason ?? "window-closed", when);
-    else this.#report({ ...offer, lot: lot ?? offer.lot }, when);
+    else this.#reportOrAsk({ ...offer, lot: lot ?? offer.lot }, when);
   }
 
   /** Everything that a person may have to say beside the one next thing. */
@@ -343,9 +330,19 @@ export class BenchTaps {
    * @param {OfferSnapshot} offer
    * @param {{at: number, stated?: boolean}} when
    */
-  #report(offer, when) {
+  #reportOrAsk(offer, when) {
+    if (!this.way.asksFirst(offer, () => this.#report(offer, when, "not-scanned"))) this.#report(offer, when);
+  }
+
+  /**
+   * @param {OfferSnapshot} offer
+   * @param {{at: number, stated?: boolean}} when
+   * @param {string|null} [scan] What is said of its label.
+   */
+  #report(offer, when, scan = null) {
     if (this.tapped.has(offer.key)) return;
-    const report = reportOf(offer, when);
+    this.way.wrongFor = "";
+    const report = { ...reportOf(offer, when), ...(scan === null ? {} : { scan }) };
     this.#mark(offer, report);
     this.#send(report);
   }
@@ -385,8 +382,10 @@ export class BenchTaps {
   /**
    * @param {string} sentence
    * @param {{label: string, act: () => void}[]} actions
+   * @param {string} [about] The offer without which it means nothing.
    */
-  #notice(sentence, actions) {
+  #notice(sentence, actions, about = "") {
+    this.noticeFor = about;
     const notice = find(this.screen.root, ".notice");
     const buttons = actions.length > 0 ? actions : [{ label: this.w("Close"), act: () => show(notice, false) }];
     setText(find(notice, ".notice-text"), sentence);

@@ -17,6 +17,7 @@ export class Card {
     this.title = find(root, ".card-title");
     this.detail = find(root, ".card-detail");
     this.instruction = find(root, ".card-instruction");
+    this.scan = find(root, ".card-scan");
     this.count = find(root, ".card-count");
     this.number = find(root, ".card-number");
     this.means = find(root, ".card-means");
@@ -33,7 +34,7 @@ export class Card {
    * Shows an offer.
    * @param {OfferSnapshot} offer
    * @param {number} now
-   * @param {{recorded: string|null, guarded: boolean, held: boolean}} tap
+   * @param {{recorded: string|null, guarded: boolean, held: boolean, scan: string}} tap
    */
   offer(offer, now, tap) {
     const phase = now < at(offer.promptAt) ? "later" : now < at(offer.mayBegin) ? "prompt" : "now";
@@ -58,7 +59,7 @@ export class Card {
    * Brings the numerals of an offer up to now.
    * @param {OfferSnapshot} offer
    * @param {number} now
-   * @param {{recorded: string|null, guarded: boolean, held: boolean}} tap
+   * @param {{recorded: string|null, guarded: boolean, held: boolean, scan: string}} tap
    */
   numerals(offer, now, tap) {
     const [begins, countTo, closes] = [at(offer.mayBegin), at(offer.countTo), ms(offer.windowCloses)];
@@ -79,6 +80,8 @@ export class Card {
     this.fillBar.setAttribute("width", (100 * part).toFixed(2));
     this.#spare(offer, now);
 
+    setText(this.scan, tap.scan);
+    show(this.scan, tap.scan !== "");
     const reportFrom = at(offer.reportFrom);
     const early = now < reportFrom;
     setText(
@@ -122,6 +125,7 @@ export class Card {
     setText(this.title, idle.title);
     setText(this.detail, idle.detail);
     show(this.instruction, false);
+    show(this.scan, false);
     show(this.count, false);
     show(this.bar, false);
     show(this.big, button !== null);

@@ -17,6 +17,30 @@ export function isSpecimen(scanned) {
 }
 
 /**
+ * The label of this batch that was scanned.
+ * @param {BenchSnapshot} snapshot
+ * @param {string} scanned
+ * @returns {LabelSnapshot|undefined}
+ */
+export function labelOf(snapshot, scanned) {
+  const text = scanned.trim().toUpperCase();
+  return snapshot.labels.find(label => label.code.toUpperCase() === text);
+}
+
+/**
+ * A cartridge by its specimen; by where it is, or with its assay, where another is of the same specimen.
+ * @param {(key: string) => string} w
+ * @param {BenchSnapshot} snapshot
+ * @param {string} request
+ * @param {string|null} other From which it must be told.
+ */
+export function nameOf(w, snapshot, request, other) {
+  const of = (/** @type {string|null} */ one) => snapshot.labels.find(label => label.request === one)?.specimen;
+  const name = of(request);
+  return name !== undefined && name !== of(other) ? name : whose(w, snapshot, request);
+}
+
+/**
  * Holds a scan against what is due.
  * @param {(key: string) => string} w
  * @param {BenchSnapshot} snapshot
@@ -29,8 +53,7 @@ export function isSpecimen(scanned) {
 export function judgeLabel(w, snapshot, offers, due, scanned) {
   const text = scanned.trim();
   const no = (/** @type {string} */ sentence) => ({ offer: null, sentence });
-  const is = (/** @type {LabelSnapshot} */ label) => label.code.toUpperCase() === text.toUpperCase();
-  const label = snapshot.labels.find(is);
+  const label = labelOf(snapshot, text);
   if (!label) {
     const shown = text.length > 40 ? `${text.slice(0, 40)}…` : text;
     if (!isLabel(text)) return no(fill(w("LabelNone"), shown));

@@ -243,6 +243,7 @@ export {};
  * @property {TellingsSnapshot[]} tellings
  * @property {AloneSnapshot|null} alone
  * @property {number} wiredResults
+ * @property {"off"|"asked"|"demanded"} labelScans
  * @property {number} form
  */
 
@@ -489,6 +490,7 @@ export {};
  * @property {string|null} [assay]
  * @property {ScreenCommand[]|null} [told]
  * @property {string|null} [why]
+ * @property {string|null} [scan]
  */
 
 /**
