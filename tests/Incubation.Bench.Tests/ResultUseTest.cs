@@ -18,6 +18,7 @@ public sealed class ResultUseTest
         (ResultHold.OtherIdentity, one => With(one, status => status with { Identity = ResultIdentity.Different })),
         (ResultHold.NoIdentity, one => With(one, status => status with { Identity = ResultIdentity.Missing })),
         (ResultHold.NotChecked, one => With(one, status => status with { NotChecked = true })),
+        (ResultHold.HeldBefore, one => one with { HeldBefore = true }),
         (ResultHold.ImpossibleValue,
             one => With(one, status => status with { Question = ValueQuestion.AboveRange })),
         (ResultHold.Deviation, one => one with { Deviations = [Deviation.LateRead] }),

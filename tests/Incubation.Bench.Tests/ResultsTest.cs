@@ -40,6 +40,89 @@ public sealed class ResultsTest
         Assert.True(scene.Find("R1").Use.IsReported);
     }
 
+    /// <summary>
+    /// Whoever took a held result back, with nothing reported since, or said that it was never read, entered it clean
+    /// without a supervisor.
+    /// </summary>
+    [Theory]
+    [InlineData("4.2", ResultIdentity.Different, true, false)]
+    [InlineData("4.2", ResultIdentity.Missing, true, false)]
+    [InlineData("4.2", ResultIdentity.Matches, false, false)]
+    [InlineData("<200", ResultIdentity.Matches, true, false)]
+    [InlineData("4.2", ResultIdentity.Different, true, true)]
+    [InlineData("<200", ResultIdentity.Matches, true, true)]
+    public void Entered_OnceWhatWasHeldIsTakenBack_WaitsUntilASupervisorReleasesIt(string value,
+        ResultIdentity identity, bool isChecked, bool wasNeverRead)
+    {
+        var scene = ReadResults.Of("4.1", identity: ResultIdentity.Matches);
+        scene.Say(662, new BenchCommand.Undo(scene.Now.Undo!.Report));
+        Assert.False(scene.Find("R1").HeldBefore);
+        scene.Say(664, new BenchCommand.ResultEntered(R("R1"), new ShownResult.Value(value), identity switch
+        {
+            ResultIdentity.Different => new ShownIdentity("SP-R2"),
+            ResultIdentity.Missing => ShownIdentity.None,
+            _ => new ShownIdentity("SP-R1"),
+        }), new PersonId("aide"), isChecked ? Identity.Checked : Identity.NotChecked);
+        Assert.True(scene.Find("R1").IsHeld);
+        if (wasNeverRead)
+        {
+            scene.Say(666, new BenchCommand.CorrectReport(
+                scene.Now.Story.Find(told => told.Event is BenchEvent.ReadStarted)!.Id, null, null, null, "It was R2.",
+                true));
+            scene.Say(600, new BenchCommand.ReadStarted(R("R1"), Reader1, false), arrived: 667);
+        }
+        else
+            scene.Say(666, new BenchCommand.Undo(scene.Now.Undo!.Report));
+        Assert.Null(scene.Find("R1").Result);
+
+        scene.Say(700, new BenchCommand.ResultEntered(R("R1"), new ShownResult.Value("4.3"),
+            new ShownIdentity("SP-R1")));
+        Assert.True(Assert.IsType<BenchEvent.ResultEntered>(scene.Entries[^1].Event).Held);
+        Assert.Equal(ResultHold.HeldBefore, ResultUse.HoldsOf(scene.Find("R1")).First());
+        // Neither taking that back nor typing it once more lets it out.
+        scene.Say(702, new BenchCommand.Undo(scene.Now.Undo!.Report));
+        scene.Say(704, new BenchCommand.ResultEntered(R("R1"), new ShownResult.Value("4.3"),
+            new ShownIdentity("SP-R1")));
+        scene.Say(706, new BenchCommand.ResultEntered(R("R1"), new ShownResult.Value("4.4"),
+            new ShownIdentity("SP-R1")));
+        Assert.True(scene.Find("R1").IsHeld);
+        scene.Say(710, new BenchCommand.ReleaseResult(R("R1"), "Looked at with the aide"));
+        Assert.False(scene.Find("R1").IsHeld);
+        scene.Say(720, new BenchCommand.ResultEntered(R("R1"), new ShownResult.Value("4.5"),
+            new ShownIdentity("SP-R1")));
+        Assert.False(scene.Find("R1").IsHeld);
+    }
+
+    /// <summary>What was held over a result that was out waits too when it is taken back.</summary>
+    [Theory]
+    [InlineData(false)]
+    [InlineData(true)]
+    public void TakenBack_WhatWasHeldOverAResultThatWasOut_Waits(bool wasReleased)
+    {
+        var scene = ReadResults.Of("4.2", identity: wasReleased ? ResultIdentity.Missing : ResultIdentity.Matches);
+        if (wasReleased)
+            scene.Say(670, new BenchCommand.ReleaseResult(R("R1"), "Looked at with the aide"));
+        Assert.True(scene.Find("R1").Use.IsReported);
+        scene.Say(680, new BenchCommand.ResultEntered(R("R1"), new ShownResult.Value("9"), new ShownIdentity("SP-R2")));
+        scene.Say(690, new BenchCommand.Undo(scene.Now.Undo!.Report));
+        Assert.Equal(new ReadResult.Measured("4.2", "mg/L"), scene.Find("R1").Result);
+        Assert.True(scene.Find("R1").IsHeld);
+        scene.Say(700, new BenchCommand.ReleaseResult(R("R1"), "It was R2's"));
+        Assert.True(scene.Find("R1").Use.IsReported);
+    }
+
+    /// <summary>What a former version let out, it let out.</summary>
+    [Fact]
+    public void Applied_AnEntryThatWasNotHeldThen_IsOut()
+    {
+        var scene = Read("4.2", ResultIdentity.Different);
+        scene.Say(670, new BenchCommand.Undo(scene.Now.Undo!.Report));
+        Assert.True(scene.Find("R1").HeldBefore);
+        scene.Record(new BenchEvent.ResultEntered(R("R1"), new ReadResult.Measured("4.2", "mg/L"), false,
+            ResultIdentity.Matches), At(680));
+        Assert.True(scene.Find("R1").Use.IsReported);
+    }
+
     /// <summary>A control's specimen had to be typed as the program would write it.</summary>
     [Theory]
     [InlineData("K-1 L2", true)]

@@ -1,10 +1,15 @@
+using System.Collections.Immutable;
 using System.Net.Http.Json;
 using System.Text.Json;
 using Incubation.Clinic;
 using Incubation.Model;
+using Incubation.Model.Controls;
+using Incubation.Records;
 using Incubation.Records.Backup;
 using Incubation.Records.Export;
+using Incubation.Records.Log;
 using Incubation.Service.Clinic;
+using Incubation.Service.Decisions;
 using Incubation.TestKit;
 using Microsoft.Extensions.DependencyInjection;
 using NodaTime;
@@ -22,6 +27,9 @@ public sealed class OldDataTest
 
     /// <summary>While the load that its hands were called away from would still be of use.</summary>
     private static readonly Instant WhenTheLoadWasLeft = Instant.FromUtc(2026, 6, 9, 7, 22);
+
+    /// <summary>After the last batch was closed.</summary>
+    private static readonly Instant WhenAHeldControlHadBeenJudged = Instant.FromUtc(2026, 11, 16, 15, 30);
 
     private static CancellationToken Cancel => TestContext.Current.CancellationToken;
 
@@ -146,6 +154,81 @@ public sealed class OldDataTest
             after.Where(line => !line.StartsWith("bench-1,20,", StringComparison.Ordinal)));
         Assert.Contains("discarded", Assert.Single(after, line => line.StartsWith("bench-1,19,R10,",
             StringComparison.Ordinal)), StringComparison.Ordinal);
+    }
+
+    /// <summary>
+    /// A control that was held, and that the version before judged all the same: it is set aside at the first start, by
+    /// an event of that day which names the changed rule; nothing past is rewritten, and what went out is reviewed.
+    /// </summary>
+    [Fact]
+    public async Task OldDataWithAHeldControlThatWasJudged_Opened_IsHeldAgainstTheRuleOnce()
+    {
+        using var old = new OldDataFile("clinic-4");
+        AssertWhole(old, out var before);
+        Assert.Equal([("bench/bench-1", 1721), ("clinic", 237)],
+            before.Verdict.Streams.Select(stream => (stream.Stream, stream.Head.Sequence)));
+        var first = await StartAsync(WhenAHeldControlHadBeenJudged);
+        await LetGoAsync(old);
+        var second = await StartAsync(WhenAHeldControlHadBeenJudged + Duration.FromHours(1));
+        Assert.Equal(first.Judged.Select(run => (run.Request, run.Verdict, run.Cause, run.JudgedAt)),
+            second.Judged.Select(run => (run.Request, run.Verdict, run.Cause, run.JudgedAt)));
+        // That Ines has signed in, each time.
+        Assert.Equal((237 + 3, 237 + 4), (first.Told, second.Told));
+        AssertWhole(old, out _);
+
+        // The demo has nothing more to bring: else it would write the rest of its month first.
+        async Task<(ImmutableArray<ControlRun> Judged, long Told)> StartAsync(Instant at)
+        {
+            var demo = Directory.CreateDirectory(old.In("demo")).FullName;
+            await File.WriteAllTextAsync(Path.Combine(demo, "clinic.json"),
+                """{"name":"Invented","zone":"Europe/Berlin","benches":[],"assays":[],"lots":[]}""", Cancel);
+            old.SetServerTime(at);
+            await using var server = new ServerFactory
+            {
+                Settings = new Dictionary<string, string>
+                {
+                    ["Incubation:Data"] = old.Path,
+                    ["Incubation:Demo"] = demo,
+                },
+            };
+            using var client = server.ClientAs("ines");
+            await SnapshotAsync(client);
+            var (file, log) = (server.Services.GetRequiredService<DataFile>(),
+                server.Services.GetRequiredService<ClinicHost>().Log);
+            Assert.All(before.Verdict.Streams, stream => Assert.True(StreamName.TryParse(stream.Stream, out var name)
+                && stream.Head.Hash.ToString().StartsWith(file.Log.Note(name, stream.Head.Sequence).Hash,
+                    StringComparison.Ordinal)));
+            Assert.Equal(1, log.Controls.JudgedByRule);
+            var changed = Assert.Single(log.Controls.AllLatest, run => run.Cause == JudgementCause.RuleChanged);
+            Assert.Equal(("M0055", ControlVerdict.SetAside), (changed.Request.Value, changed.Verdict));
+            Assert.True(changed.JudgedAt >= WhenAHeldControlHadBeenJudged);
+            var history = log.Controls.Of(changed.Lot);
+            Assert.Equal(ControlVerdict.Accepted, history.Runs.First(run => run.Request == changed.Request).Verdict);
+            Assert.Equal(changed.Bench, Assert.Single(history.AwaitingReview).Key);
+            var decisions = server.Services.GetRequiredService<DecisionList>().For(ServerFactory.Administrator);
+            Assert.Contains(decisions, line => line.Kind == DecisionKind.ReleasedToReview);
+            Assert.Contains(decisions, line => line.Kind == DecisionKind.HeldResult
+                && line.What.StartsWith("DQ-K1/1 ", StringComparison.Ordinal));
+            return ([.. history.Runs], log.Revision);
+        }
+    }
+
+    /// <summary>A server in this process lets go of its file a moment after it has stopped.</summary>
+    private static async Task LetGoAsync(OldDataFile old)
+    {
+        while (true)
+        {
+            try
+            {
+                DataFile.Open(old.Path).Dispose();
+                return;
+            }
+            catch (DataFileException fault) when (fault.Problem == DataFileProblem.InUse)
+            {
+                Cancel.ThrowIfCancellationRequested();
+                await Task.Yield();
+            }
+        }
     }
 
     private static void AssertWhole(OldDataFile old, out RecordReport report)

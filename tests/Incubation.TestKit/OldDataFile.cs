@@ -23,6 +23,8 @@ public sealed partial class OldDataFile : IDisposable
         using (var to = File.Create(Path))
             from.CopyTo(to);
         File.Copy(System.IO.Path.Combine(Kept, name + ".key"), System.IO.Path.Combine(folder.FullName, "record.key"));
+        if (!File.Exists(System.IO.Path.Combine(Kept, name + ".csv.gz")))
+            return;
         using var csv = new StreamReader(Open(name + ".csv.gz"));
         Csv = string.Concat(WithoutMarksOfControls(Rows(csv.ReadToEnd())).Select(Line));
     }
@@ -32,9 +34,9 @@ public sealed partial class OldDataFile : IDisposable
 
     /// <summary>
     /// What the version that made it exported of it, a line for each cartridge; quoted where it must be, whatever that
-    /// version quoted, and without what it marked of controls by patients' intervals.
+    /// version quoted, and without what it marked of controls by patients' intervals; empty where none was kept.
     /// </summary>
-    public string Csv { get; }
+    public string Csv { get; } = "";
 
     /// <summary>
     /// An export of today with the columns of <see cref="Csv"/> alone, quoted as that is: programs read columns by

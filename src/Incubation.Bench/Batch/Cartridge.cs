@@ -93,6 +93,20 @@ public sealed record Cartridge(
     /// </summary>
     public bool HeldForControls { get; init; }
 
+    /// <summary>
+    /// Whether an entry of its result waited for a supervisor and was taken back or entered anew: what is entered then
+    /// waits too.
+    /// </summary>
+    public bool HeldBefore { get; init; }
+
+    /// <summary>
+    /// Whether whatever is entered of it next waits for a supervisor: its entry is held by what was entered, and not by
+    /// its cartridge's steps or its lot, or one before it was; and nobody has released it.
+    /// </summary>
+    internal bool HoldsNextEntry => Status?.Released is null && (HeldBefore || (Result is not null && Status is
+        { Identity: ResultIdentity.Missing or ResultIdentity.Different } or { NotChecked: true }
+            or { Question: not null }));
+
     /// <summary>Whether its result is held.</summary>
     public bool IsHeld => (Status?.Released is null || Status.Proposal is not null)
         && ResultUse.HoldOfEntered(this) != ResultHold.None;

@@ -25,6 +25,11 @@ public enum ResultHold
     /// <summary>It was entered under a name that nobody checked.</summary>
     NotChecked,
 
+    /// <summary>
+    /// An entry before it waited for a supervisor, and was taken back or entered anew before one had decided.
+    /// </summary>
+    HeldBefore,
+
     /// <summary>Its value cannot be, by its assay's measuring range, or is open to doubt.</summary>
     ImpossibleValue,
 
@@ -92,6 +97,8 @@ public sealed record ResultUse(ResultHold Hold, bool IsReported, bool IsJudged)
             yield return ResultHold.NoIdentity;
         if (cartridge.Status is { NotChecked: true })
             yield return ResultHold.NotChecked;
+        if (cartridge.HeldBefore)
+            yield return ResultHold.HeldBefore;
         if (cartridge.Status is { Question: not null })
             yield return ResultHold.ImpossibleValue;
         if (!cartridge.Deviations.IsEmpty)

@@ -93,8 +93,8 @@ internal static class Results
         var held = !isChecked || !questioned.IsEmpty || !cartridge.Deviations.IsEmpty
             || LotGates.GateOf(state, cartridge) is not null
             || identity is ResultIdentity.Missing or ResultIdentity.Different
-            // That the reader showed another identity before is for a supervisor to settle, whoever types it anew.
-            || IsOfDoubtfulIdentity(cartridge);
+            // What held it before is for a supervisor to settle, whoever takes it back or types it anew.
+            || cartridge.HoldsNextEntry;
         var result = new BenchEvent.ResultEntered(cartridge.Id, shown, held, identity);
         return isChecked ? [result, .. questioned]
             : [result, new BenchEvent.ResultNotChecked(cartridge.Id, provenance.Sender), .. questioned];
@@ -200,6 +200,8 @@ internal static class Results
             BenchEvent.ResultEntered entered => With(state, entered.Request, cartridge => cartridge with
             {
                 Result = entered.Result,
+                // A former version let it out: so it was.
+                HeldBefore = entered.Held && cartridge.HoldsNextEntry && !IsOfDoubtfulIdentity(cartridge),
                 HeldForControls = entered.Held && LotGates.GateOf(state, cartridge) is not null,
                 Status = After(cartridge, entered.Result, new ResultStatus(
                     entered is { Held: true, Identity: ResultIdentity.Matches or ResultIdentity.NotAsked }

@@ -91,13 +91,14 @@ internal static class Retelling
     };
 
     /// <summary>
-    /// A result stays with a cartridge that has been read, also where it is thrown away after that.
+    /// A result stays with a cartridge that has been read, also where it is thrown away after that. Where it was not
+    /// read after all, it is not forgotten that its result waited for a supervisor.
     /// </summary>
     private static Cartridge WithResult(Cartridge retold, Cartridge before) =>
         retold.Stage is CartridgeStage.Cleared or CartridgeStage.Discarded
             or CartridgeStage.InWork { Phase: CartridgePhase.Reading or CartridgePhase.Read }
             ? retold with { Result = before.Result, Status = before.Status, HeldForControls = before.HeldForControls }
-            : retold;
+            : retold with { HeldBefore = before.HoldsNextEntry };
 
     /// <summary>
     /// Deviations that come from the incubator's temperature or the lot's controls, and not from a report, stay.

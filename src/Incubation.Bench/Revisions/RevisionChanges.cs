@@ -48,7 +48,22 @@ internal static class RevisionChanges
         ? state with
         {
             Checkpoint = state.Checkpoint.Believing(undo.Believed),
-            Run = undo.Run with { Acknowledged = state.Acknowledged }
+            Run = undo.Run with
+            {
+                Acknowledged = state.Acknowledged,
+                Cartridges = [.. undo.Run.Cartridges.Select(then => Waiting(then, state.Find(then.Id)))],
+            },
         }
         : state;
+
+    /// <summary>
+    /// A cartridge as it was, when what waited for a supervisor is taken back: that it waited is not forgotten, and a
+    /// release of what was before it was given without knowing of it.
+    /// </summary>
+    private static Cartridge Waiting(Cartridge then, Cartridge? now) =>
+        now is { HoldsNextEntry: true } && !then.HoldsNextEntry ? then with
+        {
+            HeldBefore = true,
+            Status = then.Status is { } status ? status with { Released = null, Release = null } : null,
+        } : then;
 }

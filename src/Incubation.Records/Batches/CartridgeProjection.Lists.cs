@@ -67,24 +67,27 @@ public sealed partial class CartridgeProjection
     public IReadOnlyList<CartridgeRecord> HeldAfterClose(
         IEnumerable<(BenchId Bench, int Batch, RequestId Request)> reopened)
     {
+        const string Mark = "%\"result\":{%";
         ArgumentNullException.ThrowIfNull(reopened);
         CatchUp();
         List<CartridgeRow> rows;
         using (var context = file.Read())
         {
-            rows = [.. context.Cartridges.Where(row => row.Standing == nameof(CartridgeStatus.ResultHeld)
+            rows = [.. context.Cartridges.Where(row => (row.Standing == nameof(CartridgeStatus.ResultHeld)
+                        || (row.Standing == nameof(CartridgeStatus.Discarded) && EF.Functions.Like(row.Json, Mark)))
                     && context.Batches.Any(batch => batch.Bench == row.Bench && batch.Number == row.Batch
                         && batch.Last != null))
                 .OrderBy(row => row.At).ThenBy(row => row.Request)];
             // What was released before the close waits again after a value that cannot be: the clinic's rows say so.
             foreach (var (bench, batch, request) in reopened)
                 rows.AddRange(context.Cartridges.Where(row => row.Bench == bench.Value && row.Batch == batch
-                    && row.Request == request.Value && row.Standing != nameof(CartridgeStatus.ResultHeld)));
+                    && row.Request == request.Value && row.Standing != nameof(CartridgeStatus.ResultHeld)
+                    && row.Standing != nameof(CartridgeStatus.Discarded)));
         }
 
         return
         [
-            .. Told(rows).Where(one => one.Standing == CartridgeStatus.ResultHeld).OrderBy(one => one.At)
+            .. Told(rows).Where(one => one.AwaitsDecision).OrderBy(one => one.At)
                 .ThenBy(one => one.Request.Value, StringComparer.Ordinal),
         ];
     }

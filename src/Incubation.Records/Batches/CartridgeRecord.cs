@@ -158,6 +158,15 @@ public sealed record CartridgeRecord(
     /// </summary>
     public ResultHold HoldUnreleased { get; init; }
 
+    /// <summary>
+    /// Whether its result waits for a person's decision, also where its cartridge was thrown away after it was entered:
+    /// that one is used for nothing, and what was to be said of it is said all the same.
+    /// </summary>
+    [JsonIgnore]
+    public bool AwaitsDecision => Standing == CartridgeStatus.ResultHeld
+        || (Standing == CartridgeStatus.Discarded && Result is not null && (Proposal is not null
+            || (Released is null && (HoldUnreleased != ResultHold.None || Question is not null))));
+
     /// <summary>Every value that its result has had; null where there is none.</summary>
     public ResultHistory? Values { get; init; }
 

@@ -14,6 +14,7 @@ internal static class ClosedResult
     /// <param name="rule">How its assay's results are marked.</param>
     public static CartridgeRecord Of(CartridgeRecord closed, AmendmentsState amendments, ResultRule rule)
     {
+        var isThrownAway = closed.Standing == CartridgeStatus.Discarded;
         var decided = amendments.DecidedOf(closed.Bench, closed.Request);
         if (!decided.IsEmpty)
             closed = WithoutProposal(closed) with
@@ -22,13 +23,16 @@ internal static class ClosedResult
                     .Select(one => new DeclinedAmendment(one.Decided.Proposal, one.Look))],
             };
         var stands = Standing(closed, amendments, rule);
-        return amendments.ProposalOf(closed.Bench, closed.Request) is { Proposal: var proposal } ? stands with
-        {
-            Standing = CartridgeStatus.ResultHeld,
-            Hold = ResultHold.AmendmentWaits,
-            HoldUnamended = stands.Hold,
-            Proposal = proposal,
-        } : stands;
+        if (amendments.ProposalOf(closed.Bench, closed.Request) is { Proposal: var proposal })
+            stands = stands with
+            {
+                Standing = CartridgeStatus.ResultHeld,
+                Hold = ResultHold.AmendmentWaits,
+                HoldUnamended = stands.Hold,
+                Proposal = proposal,
+            };
+        // Whatever is decided of it: what was thrown away is used for nothing.
+        return isThrownAway ? stands with { Standing = CartridgeStatus.Discarded, Hold = ResultHold.NoResult } : stands;
     }
 
     private static CartridgeRecord Standing(CartridgeRecord closed, AmendmentsState amendments, ResultRule rule)
@@ -38,7 +42,7 @@ internal static class ClosedResult
         // Of a value that cannot be nothing was released yet, whatever was of the one before it: nor of the next one.
         if (closed.Released is not null && all.Exists(one => one.Question is not null))
             closed = Unreleased(closed);
-        if (release is not null && closed.Standing == CartridgeStatus.ResultHeld)
+        if (release is not null && closed.AwaitsDecision)
             closed = Released(closed, release);
         var tellings = amendments.TellingsOf(closed.Bench, closed.Request);
         if (all.IsEmpty && tellings.IsEmpty)

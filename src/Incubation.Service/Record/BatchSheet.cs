@@ -69,7 +69,7 @@ public sealed class BatchSheet
             [.. batch.Cartridges.Select(one => batch.Closed is not null
                 && one is { Result: not null, Proposal: null } ? one.Request.Value : null)];
         Releasable = [.. batch.Cartridges.Select(one => batch.Closed is not null
-            && one is { Standing: CartridgeStatus.ResultHeld, Proposal: null } ? one.Request.Value : null)];
+            && one is { AwaitsDecision: true, Proposal: null } ? one.Request.Value : null)];
         Decidable = [.. batch.Cartridges.Select(one => batch.Closed is not null
             && one.Proposal is not null ? one.Request.Value : null)];
         ToTell = [.. batch.Cartridges.Select(one => batch.Closed is not null && one.Telling is not null)];

@@ -23,7 +23,7 @@ public sealed class ReleaseService(CartridgeProjection book, ClinicHost clinic, 
     public CartridgeRecord? Find(string bench, int batch, string? request) =>
         TextId.IsValid(bench) && book.Batch(new BenchId(bench), batch) is { Closed: not null } closed
             ? closed.Cartridges.FirstOrDefault(one => one.Request.Value == request
-                && one is { Standing: CartridgeStatus.ResultHeld, Proposal: null }) : null;
+                && one is { AwaitsDecision: true, Proposal: null }) : null;
 
     /// <summary>
     /// What a patient's result would still wait for if its batch were not closed: its lot's gate as it stands now, in

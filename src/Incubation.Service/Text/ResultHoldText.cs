@@ -21,7 +21,10 @@ public static class ResultHoldText
     public static string Of(CartridgeRecord cartridge)
     {
         ArgumentNullException.ThrowIfNull(cartridge);
-        IEnumerable<ResultHold> holds = cartridge.Question is not null
+        IEnumerable<ResultHold> holds = cartridge.Standing == CartridgeStatus.Discarded
+            ? !cartridge.AwaitsDecision ? []
+            : [cartridge.HoldUnreleased, cartridge.Question is null ? ResultHold.None : ResultHold.ImpossibleValue]
+            : cartridge.Question is not null
             ? [cartridge.HoldOtherwise, ResultHold.ImpossibleValue]
             : [cartridge.Proposal is null ? cartridge.Hold : cartridge.HoldUnamended];
         return Of((cartridge.Proposal is null ? holds : holds.Append(ResultHold.AmendmentWaits)).Order(),
@@ -37,6 +40,7 @@ public static class ResultHoldText
             ResultHold.OtherIdentity => TextWords.HeldOtherIdentity,
             ResultHold.NoIdentity => TextWords.HeldNoIdentity,
             ResultHold.NotChecked => TextWords.HeldNotChecked,
+            ResultHold.HeldBefore => TextWords.HeldBefore,
             ResultHold.ImpossibleValue => question is { } asked ? ResultSentence.Of(asked)
                 : TextWords.HeldImpossible,
             ResultHold.Controls => TextWords.HeldForControls,

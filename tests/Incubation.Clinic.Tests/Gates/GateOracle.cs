@@ -29,12 +29,12 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
         /// <summary>No one number, or one that no assay here shows: they measure from 0.5 to 1000.</summary>
         public bool IsImpossible => Value[0] != '!' && (Value.Contains(',') || (Value[0] == '<' ? Number > 0.5m
             : Value[0] == '>' ? Number < 1000 : Number is < 0.5m or > 1000));
+        public bool IsDoubtful => IsOther || IsUnchecked || IsImpossible;
         private decimal Number => decimal.Parse(Value.TrimStart('<', '>'), CultureInfo.InvariantCulture);
         /// <summary>Amended; of an impossible value nothing was released yet.</summary>
         public Entry To(string value) => (this with { Value = value, IsReleased = false }) is { IsImpossible: true } one
             ? one : this with { Value = value };
     }
-
     internal sealed record Cart(string Id, int Bench, string Lot, int Level)
     {
         public bool IsPatient => Level == 0;
@@ -48,7 +48,10 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
         public Entry? Result { get; set; }
         public List<Said> Values { get; set; } = [];
         public Said Last { get => Values[^1]; set => Values[^1] = value; }
-        public (Entry? Result, List<Said> Values) Before { get; set; } = (null, []);
+        public (Entry? Result, List<Said> Values, bool WasHeld) Before { get; set; } = (null, [], false);
+        /// <summary>An entry that waited for a person was taken back or entered anew: the next one waits too.</summary>
+        public bool WasHeld { get; set; }
+        public bool HoldsNext => Result is not { IsReleased: true } && (WasHeld || Result is { IsDoubtful: true });
         public string? Proposal { get; set; }
         public int Batch { get; set; }
         public bool IsClosed { get; set; }
@@ -57,7 +60,7 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
         public bool Deviates => LoadedShut || Marked || (ReadAt is { } read && !InTime(Loaded, read));
         /// <summary>A person has to look before the result is used.</summary>
         public bool Waits => Proposal is not null || (Result is { IsReleased: false } one
-            && (one.IsOther || one.IsUnchecked || one.IsImpossible || Deviates || one.AwaitsGate));
+            && (one.IsDoubtful || WasHeld || Deviates || one.AwaitsGate));
         public bool IsUsed => Stage == Stage.Read && Result is not null && !Waits;
         /// <summary>Why somebody must be told: it ends by telling or by a reason, and no new value ends it.</summary>
         public string Duty => DutyOf(IsPatient ? Values : []);
@@ -71,16 +74,20 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
         /// <summary>The first value, or one after which nothing was owed or told, is the only one.</summary>
         public void Enter(Entry entry)
         {
-            Before = (Result, Values);
+            (Before, WasHeld) = ((Result, Values, WasHeld), HoldsNext);
             if (Duty.Length == 0 && Values.Count < 2 && !Values.Exists(one => one.IsTold || one.IsWaived))
                 Values = [];
             Values = Values.Count > 0 && Last.Value == entry.Value ? Values : [.. Values, new(entry.Value)];
-            Result = entry with { IsOther = entry.IsOther || Result is { IsOther: true, IsReleased: false } };
+            Result = entry;
         }
-
+        public void TakeBack()
+        {
+            (var waited, (Result, Values, WasHeld)) = (HoldsNext, Before);
+            if (waited && !HoldsNext)
+                (Result, WasHeld) = (Result is { } was ? was with { IsReleased = false } : null, true);
+        }
         public void Amend(string value) => (Result, Values) = (Result!.To(value), [.. Values, new(value)]);
     }
-
     private sealed record Judgement(Cart Cart, int Place, int Set)
     {
         public string Shown { get; set; } = "";
@@ -92,7 +99,6 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
         public int Batch { get; set; }
         public bool IsOn(int bench, string lot) => Cart.Bench == bench && Cart.Lot == lot;
     }
-
     private readonly Dictionary<string, Cart> carts = [];
     private readonly Dictionary<string, Judgement> judged = [];
     private readonly Dictionary<(int, string), string> gates = [];
@@ -114,7 +120,6 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
     public bool NeedsSecond { get; private set; }
     public bool IsIn(string lot) => cameIn.ContainsKey(lot);
     public int LevelsOf(string lot) => sheets.TryGetValue(assayOf[lot], out var sheet) ? sheet.Levels : 0;
-
     private static bool InTime(Instant loaded, Instant read) =>
         read >= loaded + Reaction && read <= loaded + Reaction + Window;
 
@@ -146,14 +151,13 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
                 shown.Enter(new Entry(entered.Value, entered.Identity is "none" or "other", !entered.IsChecked,
                     shown.IsPatient && GateOf(shown) != Open, false));
                 break;
-            case Step.TakenBack { Cart: var back }:
-                (carts[back].Result, carts[back].Values) = carts[back].Before;
-                break;
+            case Step.TakenBack { Cart: var back }: carts[back].TakeBack(); break;
             case Step.Never never:
                 var retold = carts[never.Cart];
                 retold.Stage = never.What switch { "mix" => Stage.Waiting, "read" => Stage.InWork, _ => Stage.Reading };
                 if (never.What != "clear")
-                    (retold.ReadAt, retold.Result, retold.Proposal, retold.Values) = (null, null, null, []);
+                    (retold.ReadAt, retold.Result, retold.Proposal, retold.Values, retold.WasHeld) =
+                        (null, null, null, [], retold.HoldsNext);
                 retold.LoadedShut &= never.What != "mix";
                 break;
             case Step.LoadWas { Cart: var was } load:
@@ -199,7 +203,6 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
 
         return true;
     }
-
     private static bool Amend(Cart cart, string value, bool waits)
     {
         if (cart is not { Result: { } result, Proposal: null } || result.Value == value)
@@ -207,7 +210,6 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
         (waits ? (Action<string>)(wanted => cart.Proposal = wanted) : cart.Amend)(value);
         return true;
     }
-
     private static bool Look(Cart cart, Step.Looked looked)
     {
         if (cart is not { Proposal: { } value, Result: not null } || looked.IsOwn)
@@ -229,7 +231,7 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
         (batch[closed.Bench], started[closed.Bench]) = (batch[closed.Bench] + 1, false);
         foreach (var cart in present)
             if (cart.Stage == Stage.Waiting && closed.Carry)
-                (cart.Batch, cart.Marked) = (batch[closed.Bench], false);
+                (cart.Batch, cart.Marked, cart.WasHeld) = (batch[closed.Bench], false, false);
             else
                 (cart.IsClosed, cart.Stage) = (true, cart.Stage == Stage.Waiting ? Stage.Gone : cart.Stage);
         return true;
@@ -258,7 +260,6 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
         judgement.WasAccepted |= judgement.Verdict == "accepted";
         judged[cart.Id] = judgement;
     }
-
     private string Verdict(Cart cart, string value) =>
         !targets.TryGetValue((assayOf[cart.Lot], cart.Level), out var target) ? "neither"
             : value[0] is '<' or '>' ? "rejected"
@@ -340,7 +341,6 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
     private bool IsHeldBack(string lot) => compared.TryGetValue(lot, out var isAccepted) ? !isAccepted
         : required is { } since && cameIn.TryGetValue(lot, out var came) && came.First >= since
             && cameIn.Any(other => assayOf[other.Key] == assayOf[lot] && other.Value.First < came.First);
-
     private string GateOf(Cart cart) => gates.GetValueOrDefault((cart.Bench, cart.Lot), Open);
 
     /// <summary>What waits for something else waits for a gate that shuts; a failed one marks it.</summary>

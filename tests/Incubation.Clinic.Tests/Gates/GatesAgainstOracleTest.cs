@@ -66,7 +66,7 @@ public sealed class GatesAgainstOracleTest
         Assert.Empty(new[]
         {
             "open", "wait", "hold", "compare", "failed", "accepted", "rejected", "neither", "doubtful", "impossible",
-            "deviates", "gate", "released", "amendment waits", "amendment waits after the close",
+            "deviates", "gate", "held before", "released", "amendment waits", "amendment waits after the close",
             "released after the close",
             "held after the close", "judged after the close", "critical", "earlier", "correction", "second rule",
         }.Except(met));
@@ -78,8 +78,8 @@ public sealed class GatesAgainstOracleTest
             if (cart.Proposal is not null)
                 yield return cart.IsClosed ? "amendment waits after the close" : "amendment waits";
             else if (cart.Waits)
-                yield return result.IsImpossible ? "impossible" : (result.IsOther || result.IsUnchecked) ? "doubtful"
-                    : cart.Deviates ? "deviates" : "gate";
+                yield return result.IsImpossible ? "impossible" : result.IsDoubtful ? "doubtful"
+                    : cart.WasHeld ? "held before" : cart.Deviates ? "deviates" : "gate";
             if (cart.Waits && cart.IsClosed)
                 yield return "held after the close";
             if (result.IsReleased)

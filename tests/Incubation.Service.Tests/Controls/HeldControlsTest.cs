@@ -247,6 +247,41 @@ public sealed class HeldControlsTest : IAsyncLifetime
     }
 
     /// <summary>A page that stands open is told within a second, once for all that came in it.</summary>
+    /// <summary>A held result whose cartridge was thrown away after it left the list at the close.</summary>
+    [Theory]
+    [InlineData(false)]
+    [InlineData(true)]
+    public async Task HeldAndThrownAway_WhenItsBatchWasClosed_StaysListedUntilItIsDecided(bool wasProposed)
+    {
+        var list = Decisions();
+        var first = await RunHeld(1, "200");
+        await House.Must(new BenchCommand.Discarded(first, DiscardReason.Dropped, null));
+        if (wasProposed)
+            await House.Must(new BenchCommand.ProposeAmendment(first, new ShownResult.Value("201"), "Read again."));
+        await House.RunControl(2, "250");
+        await Close();
+
+        Assert.Equal(wasProposed ? DecisionKind.AmendmentToDecide : DecisionKind.HeldResult,
+            Assert.Single(list.For(Ines), line => line.Address.StartsWith("record/", StringComparison.Ordinal)).Kind);
+        if (wasProposed)
+        {
+            var looks = new SecondLookService(Book(), House.Clinic, House.Gates, House.Clock);
+            Assert.Empty(await looks.DecideAsync(Ines, looks.Find("bench-1", 1, first.Value)!, true, "Compared."));
+        }
+
+        var line = Assert.Single(list.For(Ines), line => line.Kind == DecisionKind.HeldResult);
+        Assert.Equal($"record/bench-1/1/release?request={first}", line.Address);
+        Assert.Contains("no specimen id", line.What, StringComparison.Ordinal);
+        var desk = new ReleaseService(Book(), House.Clinic, House.Gates, House.Clock);
+        Assert.Empty(await desk.ReleaseAsync(Ines, desk.Find("bench-1", 1, first.Value)!, "It was run again."));
+        Assert.DoesNotContain(list.For(Ines), one => one.Kind == DecisionKind.HeldResult);
+        // What was thrown away is used for nothing, whoever has decided what.
+        var stands = Book().Batch(BenchOne, 1)!.Cartridges.Single(one => one.Request == first);
+        Assert.Equal((CartridgeStatus.Discarded, false, "It was run again."),
+            (stands.Standing, stands.Use.IsJudged, stands.Released));
+        Assert.Equal(2, Assert.Single(History.Standing).Control.Level);
+    }
+
     [Fact]
     public async Task WhatComesToWait_IsToldToOpenPages()
     {
