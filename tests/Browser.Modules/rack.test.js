@@ -215,7 +215,7 @@ const order = (line, assay, more = {}) => ({
 
 test("Labels of what was just added, and of the whole batch where the address would be too long", () => {
   assert.equal(labelsAt("bench 1", ["R07", "a&b"]), "benches/bench%201/labels?only=R07%0Aa%26b");
-  assert.equal(labelsAt("b", Array.from({ length: 500 }, (_, at) => `R${at}`)), "benches/b/labels");
+  assert.equal(labelsAt("b", Array.from({ length: 500 }, (_, at) => `request-${at}`)), "benches/b/labels");
 });
 
 test("What waits for a tube is taken once: assays, priority, comment; an undo takes the tube alone", () => {

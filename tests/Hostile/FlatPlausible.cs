@@ -59,6 +59,8 @@ internal static class FlatPlausible
             "shown" => Quoted(thing.Specimen),
             "readBack" => place ? "true" : Extremes.Absent,
             "assay" => Quoted(thing.Assay),
+            "scan" => kind is "loaded" or "read-started" or "cleared" && random.Chance(0.3)
+                ? Quoted(KebabCase.Of(random.Pick(Enum.GetValues<LabelScan>()))) : Extremes.Absent,
             "told" => kind is not "several" ? Extremes.Absent
                 : "[" + string.Join(',', ToldTogether.Select(one => "{"
                     + string.Join(',', ToldMembers

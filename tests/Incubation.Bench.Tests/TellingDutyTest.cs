@@ -120,7 +120,7 @@ public sealed class TellingDutyTest
             "It was another", true));
     }
 
-    /// <summary>What was thrown away after its result was in kept the duty until another report was corrected.</summary>
+    /// <summary>What was thrown away after its result was in kept it until another report was corrected.</summary>
     [Fact]
     public void Discarded_AfterACriticalResult_MustStillBeTold_WhateverIsCorrected()
     {
