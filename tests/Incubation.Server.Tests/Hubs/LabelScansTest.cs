@@ -4,13 +4,11 @@ using Incubation.Chart;
 using Incubation.Model;
 using Incubation.Records;
 using Incubation.Records.Benches;
-using Incubation.Service.Benches;
 using Incubation.Service.Commands;
 using Incubation.Service.Screens;
 using Incubation.Service.Settings;
 using Incubation.Service.Snapshots;
 using Microsoft.Extensions.DependencyInjection;
-using NodaTime;
 using NodaTime.Text;
 
 namespace Incubation.Server.Tests.Hubs;
