@@ -44,7 +44,7 @@ public sealed class LabelsWayPageTest(Browser browser)
 
         await StockPagesTest.ScanAsync(page, right);
         await Assertions.Expect(bench.Title).Not.ToHaveTextAsync(title);
-        await Assertions.Expect(page.Locator(".notice")).ToBeHiddenAsync();
+        await Assertions.Expect(page.Locator(".notice[role=alert]")).ToBeHiddenAsync();
         var report = (await Snapshot(page)).GetProperty("reports").EnumerateArray().First();
         Assert.Equal("loaded", report.GetProperty("kind").GetString());
         Assert.Empty(complaints);

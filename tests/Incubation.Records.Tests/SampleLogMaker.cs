@@ -285,6 +285,25 @@ public sealed class SampleLogMaker
     ]), "probe-1");
 
     [Fact(Explicit = true)]
+    public void Make_LabelsScanned_ExistsAfterwards() => Keep(LockedTabletStory.Tell([
+        .. new BenchCommand[]
+        {
+            BenchStory.Open,
+            new BenchCommand.AddRequests([BenchStory.Request("R01", "A", 3), BenchStory.Request("R02", "A", 3)]),
+            new BenchCommand.StartBatch(),
+            new BenchCommand.Mixed(RequestId.Of("R01")),
+            Load("R01", 1) with { Scan = LabelScan.Scanned },
+            new BenchCommand.Mixed(RequestId.Of("R02")),
+            Load("R02", 2) with { Scan = LabelScan.OtherThanPlanned },
+            new BenchCommand.ReadStarted(RequestId.Of("R01"), new ReaderNumber(1), false)
+            { Scan = LabelScan.NotScanned },
+        }.Select(command => (command, (Func<Provenance, Provenance>)(touch => touch))),
+    ]), "labels-1");
+
+    private static BenchCommand.Loaded Load(string request, int slot) =>
+        new(RequestId.Of(request), new CartridgePlace.InSlot(new SlotNumber(slot)), false);
+
+    [Fact(Explicit = true)]
     public void Make_RequestChangedInItsRow_ExistsAfterwards() => Keep(LockedTabletStory.Tell([
         .. new BenchCommand[]
         {
