@@ -104,7 +104,7 @@ public sealed record Cartridge(
     /// its cartridge's steps or its lot, or one before it was; and nobody has released it.
     /// </summary>
     internal bool HoldsNextEntry => Status?.Released is null && (HeldBefore || (Result is not null && Status is
-        { Identity: ResultIdentity.Missing or ResultIdentity.Different } or { NotChecked: true }
+    { Identity: ResultIdentity.Missing or ResultIdentity.Different } or { NotChecked: true }
             or { Question: not null }));
 
     /// <summary>Whether its result is held.</summary>

@@ -3,7 +3,9 @@ using Incubation.Clinic;
 using Incubation.Clinic.Stock;
 using Incubation.Model;
 using Incubation.Model.Controls;
+using Incubation.Records.Batches;
 using Incubation.Service.Gates;
+using Incubation.Service.Record;
 using Incubation.Service.Requests;
 using Incubation.Service.Tests.Support;
 using NodaTime;
@@ -24,6 +26,26 @@ public sealed class ControlServiceTest : IAsyncLifetime
     {
         if (house is not null)
             await house.DisposeAsync();
+    }
+
+    /// <summary>A corrective action's words ran together on the batch record, which lacked its device.</summary>
+    [Fact]
+    public async Task ACorrectiveAction_StandsOnTheBatchRecordWithItsDeviceAndItsWordsApart()
+    {
+        await House.SetTargets();
+        await House.AddPatient("SP-1");
+        await House.AddControls();
+        await House.Must(new BenchCommand.StartBatch());
+        await House.RunControl(1, "213");
+        Assert.True((await House.Desk.TakeActionAsync(Ines, Kit,
+            House.Clinic.Log.Controls.Of(Kit).AwaitingAction.Select(run => run.Request), "Old vial",
+            "New vial")).IsDone);
+
+        var book = new CartridgeProjection(House.File, House.Clinic.Log.Amended);
+        var line = Assert.Single(new BatchSheet(book.Batch(BenchOne, 1)!, House.Clinic.Facts, House.Clinic.Log)
+            .Happenings, line => line.What.Contains("Corrective action", StringComparison.Ordinal));
+        Assert.Equal(("Corrective action for lot DA-L1: found \"Old vial\"; done \"New vial\"", "ines", "browser-ines"),
+            (line.What, line.Who, line.Device));
     }
 
     [Fact]
