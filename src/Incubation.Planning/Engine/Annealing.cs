@@ -33,6 +33,7 @@ internal sealed partial class Annealing
     private long reserve;
     private double currentEnergy;
     private double cycleBestEnergy;
+    private Score settledScore;
     private Score currentLeft;
     private Score trialLeft;
 
@@ -49,6 +50,7 @@ internal sealed partial class Annealing
         spare = new SpareTime(decoder);
         cycleBest = new Sequence(problem);
         Best = new Sequence(problem);
+        Settled = new Sequence(problem);
         startNow = new long[problem.Jobs << 3];
         startTrial = new long[problem.Jobs << 3];
         fitter = new GapFitter(problem);
@@ -56,10 +58,17 @@ internal sealed partial class Annealing
             .Where(j => problem.Stage[j] != Stage.Gone && problem.MustLeave[j] is null)];
         leavable = [.. movable.Where(j => problem.MayLeave[j])];
         BestScore = Score.Worst;
+        settledScore = Score.Worst;
         Restart(start);
     }
 
     public Sequence Best { get; }
+
+    /// <summary>
+    /// Of the best orders on the way that one which is best once its hands and slots are kept as they were chosen: what
+    /// more searching finds is never worse than what less would have given.
+    /// </summary>
+    public Sequence Settled { get; }
 
     public Score BestScore { get; private set; }
 
@@ -155,14 +164,26 @@ internal sealed partial class Annealing
         {
             BestScore = decoder.Score;
             Best.CopyFrom(current);
+            Settle();
             reserve = spare.GreatestReserve(current, currentLeft, BestScore);
         }
         else if (Iterations % 4 == 0 && !BestScore.IsBetterThan(decoder.Score)
             && spare.HasMore(current, currentLeft, BestScore, reserve))
         {
             Best.CopyFrom(current);
+            Settle();
             reserve = spare.GreatestReserve(current, currentLeft, BestScore);
         }
+    }
+
+    private void Settle()
+    {
+        var settled = decoder.KeepChoices(current, currentLeft);
+        decoder.ChooseFreely();
+        if (settledScore.IsBetterThan(settled))
+            return;
+        settledScore = settled;
+        Settled.CopyFrom(current);
     }
 
     /// <summary>

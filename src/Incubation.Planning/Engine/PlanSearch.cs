@@ -34,8 +34,9 @@ internal sealed class PlanSearch
         var raiser = new BoundRaiser(p);
         search.Run(budget, bound, raiser);
         proven = Math.Max(bound, raiser.Bound);
-        Settle(search.Best);
-        return new PlanningResult(Kept(decoder.Score) ?? Written(search.Best, decoder, keptSlots), search.Iterations);
+        Settle(search.Settled);
+        return new PlanningResult(Kept(decoder.Score) ?? Written(search.Settled, decoder, keptSlots),
+            search.Iterations);
     }
 
     /// <summary>
@@ -79,30 +80,14 @@ internal sealed class PlanSearch
             : null;
     }
 
-    /// <summary>
-    /// Decodes the best order for the last time. With several pairs of hands or slots the free choice among them is not
-    /// always the one that allows the earliest times; with what was chosen kept, the times can only fall, so that is
-    /// tried too.
-    /// </summary>
+    /// <summary>Decodes the best order for the last time, with what was chosen kept.</summary>
     private void Settle(Sequence best)
     {
         var left = Left.Of(p, best);
         if (!decoder.Decode(best, left))
             throw new InvalidOperationException("The best order found cannot be decoded again.");
-        if (p.Hands > 1 || p.AnySlotClosed)
-            FixHandsAndSlots(best, left);
+        decoder.KeepChoices(best, left);
         LeaveSpareTime(best, left);
-    }
-
-    private void FixHandsAndSlots(Sequence best, in Score left)
-    {
-        var free = decoder.Score;
-        decoder.FixedHands = (int[])decoder.HandOf.Clone();
-        decoder.FixedSlots = decoder.NamesSlots ? (int[])decoder.SlotOf.Clone() : null;
-        if (decoder.Decode(best, left) && !free.IsBetterThan(decoder.Score))
-            return;
-        (decoder.FixedHands, decoder.FixedSlots) = (null, null);
-        decoder.Decode(best, left);
     }
 
     private void LeaveSpareTime(Sequence best, in Score left)
