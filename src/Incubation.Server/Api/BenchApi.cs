@@ -18,6 +18,7 @@ using Incubation.Service.Text;
 using Incubation.Service.Waiting;
 using Microsoft.AspNetCore.Http.HttpResults;
 using NodaTime;
+using static Incubation.Server.Api.ApiProblems;
 
 namespace Incubation.Server.Api;
 
@@ -182,10 +183,7 @@ public static class BenchApi
         if (outcome.IsNotNow)
             return Later(context, StatusCodes.Status503ServiceUnavailable, outcome.Faults[0].Sentence,
                 CommandAnswer.UsualRetrySeconds);
-        var byMember = outcome.Faults.GroupBy(fault => fault.Member)
-            .ToDictionary(faults => faults.Key, faults => faults.Select(fault => fault.Sentence).ToArray());
-        return TypedResults.ValidationProblem(byMember, detail: ApiWords.IntakeNotTaken,
-            title: ApiWords.IntakeNotTaken);
+        return NotTaken(outcome.Faults, ApiWords.IntakeNotTaken);
     }
 
     private static Results<Ok<EventsOut>, ProblemHttpResult> Events(
@@ -209,16 +207,4 @@ public static class BenchApi
         var rows = file.Log.ReadAll(stream, after).Take(limit).Select(EventOut.Of).ToList();
         return TypedResults.Ok(new EventsOut(bench, rows.Count > 0 ? rows[^1].Sequence : after, rows));
     }
-
-    private static ProblemHttpResult Later(HttpContext context, int status, string sentence, int seconds)
-    {
-        context.Response.Headers.RetryAfter = seconds.ToString(CultureInfo.InvariantCulture);
-        return Problem(status, sentence);
-    }
-
-    private static ProblemHttpResult NoBench(string bench) =>
-        Problem(StatusCodes.Status404NotFound, Say.Of(ServiceWords.BenchUnknown, bench));
-
-    private static ProblemHttpResult Problem(int status, string sentence) =>
-        TypedResults.Problem(statusCode: status, detail: sentence);
 }

@@ -1,5 +1,4 @@
 using System.ComponentModel;
-using System.Globalization;
 using Incubation.Clinic.People;
 using Incubation.Model;
 using Incubation.Server.Doors;
@@ -9,6 +8,7 @@ using Incubation.Service.Rack;
 using Incubation.Service.Screens;
 using Incubation.Service.Text;
 using Microsoft.AspNetCore.Http.HttpResults;
+using static Incubation.Server.Api.ApiProblems;
 
 namespace Incubation.Server.Api;
 
@@ -104,18 +104,6 @@ public static class RackApi
                 Requests: outcome.Ids is { Count: > 0 } ids ? ids : null));
     }
 
-    private static ProblemHttpResult Later(HttpContext context, int status, string sentence, int seconds)
-    {
-        context.Response.Headers.RetryAfter = seconds.ToString(CultureInfo.InvariantCulture);
-        return Problem(status, sentence);
-    }
-
     private static ProblemHttpResult TooMany() => Problem(StatusCodes.Status400BadRequest,
         Say.Of(ServiceWords.RefusedTooManyRequests, BenchDay.MaximumRequests));
-
-    private static ProblemHttpResult NoBench(string bench) =>
-        Problem(StatusCodes.Status404NotFound, Say.Of(ServiceWords.BenchUnknown, bench));
-
-    private static ProblemHttpResult Problem(int status, string sentence) =>
-        TypedResults.Problem(statusCode: status, detail: sentence);
 }

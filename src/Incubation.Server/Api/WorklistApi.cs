@@ -1,5 +1,4 @@
 using System.ComponentModel;
-using System.Globalization;
 using Incubation.Clinic.People;
 using Incubation.Model;
 using Incubation.Server.Doors;
@@ -9,6 +8,7 @@ using Incubation.Service.Record;
 using Incubation.Service.Text;
 using Incubation.Service.Worklist;
 using Microsoft.AspNetCore.Http.HttpResults;
+using static Incubation.Server.Api.ApiProblems;
 
 namespace Incubation.Server.Api;
 
@@ -69,10 +69,7 @@ public static class WorklistApi
         if (outcome.IsNotNow)
             return Later(context, StatusCodes.Status503ServiceUnavailable, outcome.Faults[0].Sentence,
                 CommandAnswer.UsualRetrySeconds);
-        var byMember = outcome.Faults.GroupBy(fault => fault.Member)
-            .ToDictionary(faults => faults.Key, faults => faults.Select(fault => fault.Sentence).ToArray());
-        return TypedResults.ValidationProblem(byMember, detail: ApiWords.OrdersNotTaken,
-            title: ApiWords.OrdersNotTaken);
+        return NotTaken(outcome.Faults, ApiWords.OrdersNotTaken);
     }
 
     private static OrderFileReading Read(RackText list, OrderFile reader) => reader.Read(list.Text ?? "");
@@ -116,13 +113,4 @@ public static class WorklistApi
         return desk.Cancel(actor, order, why) is { Fault: { } fault }
             ? Problem(StatusCodes.Status400BadRequest, fault) : TypedResults.NoContent();
     }
-
-    private static ProblemHttpResult Later(HttpContext context, int status, string sentence, int seconds)
-    {
-        context.Response.Headers.RetryAfter = seconds.ToString(CultureInfo.InvariantCulture);
-        return Problem(status, sentence);
-    }
-
-    private static ProblemHttpResult Problem(int status, string sentence) =>
-        TypedResults.Problem(statusCode: status, detail: sentence);
 }

@@ -3,7 +3,7 @@
 
 import { el, setText, show } from "./dom.js";
 import { fill } from "./format.js";
-import { textOf } from "./rackpaste.js";
+import { listFields } from "./rackpaste.js";
 
 const ADDRESS = "api/v1/worklist";
 const TEMPLATE = "order-list.csv";
@@ -63,12 +63,6 @@ export function refusalOf(w, body) {
  * @param {(key: string) => string} w
  */
 function build(w) {
-  const area = /** @type {HTMLTextAreaElement} */ (el("textarea", {
-    id: "order-text", rows: 5, spellcheck: false, autocomplete: "off",
-  }));
-  const file = /** @type {HTMLInputElement} */ (el("input", {
-    type: "file", id: "order-file", accept: ".csv,.txt,.tsv,text/csv,text/plain",
-  }));
   const says = el("p", { className: "rack-read-says", role: "status" });
   const seen = el("ol", { className: "rack-read", hidden: true });
   const put = /** @type {HTMLButtonElement} */ (el("button", {
@@ -76,13 +70,11 @@ function build(w) {
   }, w("FilePutNone")));
   /** @type {OrderIn[]} */
   let orders = [];
-  let reads = 0;
-  const read = async () => {
-    const of = ++reads;
+  const read = async (/** @type {string} */ list, /** @type {() => boolean} */ isStill) => {
     put.disabled = true;
-    const isEmpty = area.value.trim() === "";
-    const { status, body } = isEmpty ? { status: 0, body: null } : await post("/read", { text: area.value });
-    if (of !== reads) return;
+    const isEmpty = list.trim() === "";
+    const { status, body } = isEmpty ? { status: 0, body: null } : await post("/read", { text: list });
+    if (!isStill()) return;
     const found = status === OK ? body : null;
     orders = found?.orders ?? [];
     const lines = found ? shownOf(w, found) : [];
@@ -93,6 +85,7 @@ function build(w) {
     setText(put, orders.length > 0 ? fill(w("FilePut"), orders.length) : w("FilePutNone"));
     put.disabled = orders.length === 0;
   };
+  const { area, file } = listFields("order", read, () => setText(says, w("FileEncoding")));
   put.addEventListener("click", async () => {
     put.disabled = true;
     const { status, body } = await post("", { source: w("FileSource"), orders });
@@ -104,14 +97,6 @@ function build(w) {
     [area.value, file.value, orders] = ["", "", []];
     show(seen, false);
     setText(put, w("FilePutNone"));
-  });
-  area.addEventListener("input", () => void read());
-  file.addEventListener("change", async () => {
-    const chosen = file.files?.[0];
-    const text = chosen ? textOf(await chosen.arrayBuffer()) : "";
-    area.value = text ?? "";
-    await read();
-    if (text === null) setText(says, w("FileEncoding"));
   });
   const dialog = /** @type {HTMLDialogElement} */ (el(
     "dialog",

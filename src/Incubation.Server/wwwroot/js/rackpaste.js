@@ -15,7 +15,7 @@ const UTF_16 = new Map([["fffe", "utf-16le"], ["feff", "utf-16be"]]);
  * The text of a file; null where it is in no encoding that can be told.
  * @param {ArrayBuffer} bytes
  */
-export function textOf(bytes) {
+function textOf(bytes) {
   const first = [...new Uint8Array(bytes.slice(0, 2))].map(one => one.toString(16).padStart(2, "0")).join("");
   try {
     return new TextDecoder(UTF_16.get(first) ?? "utf-8", { fatal: true }).decode(bytes);
@@ -25,28 +25,53 @@ export function textOf(bytes) {
 }
 
 /**
+ * Where a list is pasted, or a file of it chosen.
+ * @param {string} id Begins the ids of both fields.
+ * @param {(text: string, isStill: () => boolean) => Promise<void>} read Reads the list; told whether it is still the
+ *   list that is in front of the person: of two lists the answer to the first may come last.
+ * @param {() => void} unreadable Says that a file is in no encoding that can be told.
+ */
+export function listFields(id, read, unreadable) {
+  const area = /** @type {HTMLTextAreaElement} */ (el("textarea", {
+    id: `${id}-text`, rows: 5, spellcheck: false, autocomplete: "off",
+  }));
+  const file = /** @type {HTMLInputElement} */ (el("input", {
+    type: "file", id: `${id}-file`, accept: ".csv,.txt,.tsv,text/csv,text/plain",
+  }));
+  let reads = 0;
+  const readNow = () => {
+    const of = ++reads;
+    return read(area.value, () => of === reads);
+  };
+  area.addEventListener("input", () => void readNow());
+  file.addEventListener("change", async () => {
+    const chosen = file.files?.[0];
+    const text = chosen ? textOf(await chosen.arrayBuffer()) : "";
+    area.value = text ?? "";
+    await readNow();
+    if (text === null) unreadable();
+  });
+  return { area, file };
+}
+
+/**
  * The part of the sheet in which a list is pasted.
  * @param {Rack} rack
  * @param {() => void} close
  */
 export function pastePart(rack, close) {
   const { w } = rack;
-  const area = /** @type {HTMLTextAreaElement} */ (el("textarea", {
-    id: "rack-text", rows: 5, spellcheck: false, autocomplete: "off",
-  }));
-  const file = /** @type {HTMLInputElement} */ (el("input", {
-    type: "file", id: "rack-file", accept: ".csv,.txt,.tsv,text/csv,text/plain",
-  }));
   const says = el("p", { className: "rack-read-says", role: "status" });
   const seen = el("ol", { className: "rack-read" });
   const put = /** @type {HTMLButtonElement} */ (el("button", {
     type: "button", className: "rack-button rack-save", disabled: true,
   }, w("PutAllNone")));
-  const read = async () => {
+  const read = async (/** @type {string} */ list, /** @type {() => boolean} */ isStill) => {
     put.disabled = true;
-    const found = area.value.trim() === "" ? null : await readText(rack.bench, area.value);
+    const found = list.trim() === "" ? null : await readText(rack.bench, list);
+    if (!isStill()) return;
     seen.replaceChildren();
-    if (!found) return setText(says, area.value.trim() === "" ? "" : w("ReadOffline"));
+    if (!found) return setText(says, list.trim() === "" ? "" : w("ReadOffline"));
     const { faults, lines, report } = found;
     const shown = faults.length > 0
       ? faults.map(fault => fill(w("FaultAt"), fault.line, fault.column, fault.sentence))
@@ -65,14 +90,7 @@ export function pastePart(rack, close) {
       close();
     };
   };
-  area.addEventListener("input", () => void read());
-  file.addEventListener("change", async () => {
-    const chosen = file.files?.[0];
-    const text = chosen ? textOf(await chosen.arrayBuffer()) : "";
-    area.value = text ?? "";
-    await read();
-    if (text === null) setText(says, w("ReadEncoding"));
-  });
+  const { area, file } = listFields("rack", read, () => setText(says, w("ReadEncoding")));
   return el(
     "div",
     { className: "rack-paste" },
