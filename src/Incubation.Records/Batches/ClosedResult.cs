@@ -94,6 +94,7 @@ internal static class ClosedResult
         Released = release.Released.Why,
         Release = new RecordedStep(null, release.Provenance.At, release.Provenance.At, null,
             release.Provenance.Person, release.Provenance.Device),
+        IsDecidedSinceClose = true,
     };
 
     private static CartridgeRecord Amended(CartridgeRecord closed, ClosedAmendment last, ClosedRelease? release,
