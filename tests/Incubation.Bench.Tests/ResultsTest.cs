@@ -214,6 +214,33 @@ public sealed class ResultsTest
         Assert.True(scene.Find("R1").Use.IsReported);
     }
 
+    /// <summary>What a person says of the value on an old screen is said of no other.</summary>
+    [Fact]
+    public void Said_OfAValueThatIsNotShownAnyMore_IsRefused()
+    {
+        var scene = Read("400", ResultIdentity.Missing);
+        var (shown, other) = (scene.Find("R1").Result, new ReadResult.Measured("12", "mg/L"));
+        scene.Say(700, new BenchCommand.AmendResult(R("R1"), new ShownResult.Value("12"), "Typing"));
+        BenchCommand.OfResult[] said =
+        [
+            new BenchCommand.ReleaseResult(R("R1"), "I saw 400"), new BenchCommand.TellCritical(R("R1"), "Dr. Any", true),
+            new BenchCommand.WaiveTelling(R("R1"), "It is known"),
+            new BenchCommand.AmendResult(R("R1"), new ShownResult.Value("40"), "A zero too many"),
+        ];
+        foreach (var one in said)
+            Assert.Equal(new Decision.Refused(Refusal.ResultChanged, "R1"),
+                scene.Say(701, one with { Seen = shown }));
+        Accept(scene.Say(702, said[0] with { Seen = scene.Find("R1").Result }));
+
+        scene.Say(710, new BenchCommand.ProposeAmendment(R("R1"), new ShownResult.Value("13"), "Typing"));
+        Assert.Equal(new Decision.Refused(Refusal.ResultChanged, "R1"), scene.Say(711,
+            new BenchCommand.ConfirmAmendment(R("R1"), "Compared") { Seen = other }, new PersonId("second")));
+        Accept(scene.Say(712, new BenchCommand.ConfirmAmendment(R("R1"), "Compared")
+        {
+            Seen = scene.Find("R1").Status!.Proposal!.After,
+        }, new PersonId("second")));
+    }
+
     [Fact]
     public void Released_AHeldResult_GoesOutWithItsReason()
     {

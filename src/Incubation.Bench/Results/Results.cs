@@ -137,6 +137,9 @@ internal static class Results
         if (proposal is not null && instruction is BenchCommand.ReleaseResult or BenchCommand.AmendResult
             or BenchCommand.ProposeAmendment)
             return Decisions.Refuse(Refusal.AmendmentWaits, cartridge.Id.Value);
+        if (instruction.Seen is { } seen && seen != (instruction is BenchCommand.ConfirmAmendment
+            or BenchCommand.DeclineAmendment ? proposal?.After : result))
+            return Decisions.Refuse(Refusal.ResultChanged, cartridge.Id.Value);
         return instruction switch
         {
             BenchCommand.ReleaseResult release => string.IsNullOrWhiteSpace(release.Why)

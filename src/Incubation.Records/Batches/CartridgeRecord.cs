@@ -176,6 +176,10 @@ public sealed record CartridgeRecord(
     [JsonIgnore]
     public bool IsLostUnsaid => IsWithoutValue && Fate is null && !IsDecidedSinceClose;
 
+    /// <summary>How often its result was amended since its batch was closed.</summary>
+    [JsonIgnore]
+    public int AmendedSinceClose { get; init; }
+
     /// <summary>Whether a person has decided on its result since its batch was closed.</summary>
     [JsonIgnore]
     public bool IsDecidedSinceClose { get; init; }

@@ -22,7 +22,10 @@ internal static class ClosedResult
                 Declined = [.. closed.Declined, .. decided.Where(one => !one.Decided.Confirmed)
                     .Select(one => new DeclinedAmendment(one.Decided.Proposal, one.Look))],
             };
-        var stands = Standing(closed, amendments, rule);
+        var stands = Standing(closed, amendments, rule) with
+        {
+            AmendedSinceClose = amendments.Of(closed.Bench, closed.Request).Count,
+        };
         if (amendments.ProposalOf(closed.Bench, closed.Request) is { Proposal: var proposal })
             stands = stands with
             {
