@@ -40,8 +40,10 @@ public sealed record AmendmentPreview(ReadResult After, MarkedResult? Marked, Va
 /// recomputed at once. Whoever was told of an earlier value is told of the correction; until then the clinic
 /// lists it.
 /// </summary>
-/// <remarks>ISO 15189:2022, 7.4.1.8 (amended results: original and amended with times and persons, users made aware);
-/// 42 CFR 493.1291(k) (corrected reports; the original kept); from memory.</remarks>
+/// <remarks>42 CFR 493.1291(k)(1) to (3): who ordered or uses a result is told of the error promptly, a corrected
+/// report follows, the original is kept beside it (as an inspection's published statement of deficiencies quotes it,
+/// clialabcitations.com, D5821). ISO 15189:2022, 7.4.1.8 (amended results: original and amended with times and persons,
+/// users made aware); from memory.</remarks>
 public sealed class AmendmentService(CartridgeProjection book, ClinicHost clinic, LotGateService gates,
     BenchClock clock)
 {
@@ -151,7 +153,8 @@ public sealed class AmendmentService(CartridgeProjection book, ClinicHost clinic
         if (whom?.Trim() is not { Length: > 0 } said)
             return [new FormFault("told", RecordWords.WhomMissingLater)];
         var faults = Unexplained(shown.Telling, said, otherWhy);
-        return faults.Count > 0 ? faults : Record(actor!, [Told(shown, said, readBack, otherWhy, shown.AmendedSinceClose)]);
+        return faults.Count > 0 ? faults
+            : Record(actor!, [Told(shown, said, readBack, otherWhy, shown.AmendedSinceClose)]);
     }
 
     /// <summary>Records why nobody need be told of a closed batch's result.</summary>
