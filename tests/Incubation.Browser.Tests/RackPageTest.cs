@@ -203,7 +203,7 @@ public sealed class RackPageTest(Browser browser)
             }
     }
 
-    private static async Task<IReadOnlyList<string>> FaultsAsync(IPage page, int width)
+    internal static async Task<IReadOnlyList<string>> FaultsAsync(IPage page, int width)
     {
         var found = (await page.RunAxe(AccessibilityTest.Wcag22)).Violations
             .Select(v => $"{page.Url} {width}: {v.Id} {v.Help}: {string.Join(", ", v.Nodes.Select(n => n.Target))}")
