@@ -47,19 +47,6 @@ public sealed record BenchRequest(Request Request, Assay Assay, int AssayVersion
     public string? Comment { get; init; }
 }
 
-/// <summary>What a report says of the label on its cartridge.</summary>
-public enum LabelScan
-{
-    /// <summary>Its own label was scanned, and it was the plan's next.</summary>
-    Scanned,
-
-    /// <summary>No label was scanned, although the clinic demands it.</summary>
-    NotScanned,
-
-    /// <summary>Its own label was scanned while the plan's next was another: "it was done with this one".</summary>
-    OtherThanPlanned,
-}
-
 /// <summary>Why a plan was made.</summary>
 public enum PlanCause
 {
@@ -272,6 +259,9 @@ public abstract record BenchCommand
     /// <param name="Probe">The program that sends it.</param>
     /// <param name="Every">So often; null where it is not expected any more.</param>
     public sealed record ExpectProbe(DeviceId Probe, Duration? Every) : Instruction;
+
+    /// <summary>Says what is asked of the labels on the bench's cartridges from now on.</summary>
+    public sealed record AskForLabels(LabelDemand Demand) : Instruction;
 
     /// <summary>The host was down and is back. Said by the host itself, before any other command.</summary>
     /// <param name="LastAlive">The last that is known from before.</param>
