@@ -10,7 +10,7 @@ namespace Incubation.Service.Tests.Contract;
 /// re-timed in its own order by <see cref="PlanTiming.Retime"/> after each report, and without as few cartridges as
 /// possible where its order cannot be kept for all.
 /// </summary>
-internal sealed class AloneYardstick
+internal sealed partial class AloneYardstick
 {
     private readonly PersonId aide = new("aide");
     private readonly Dictionary<RequestId, List<RemainingStep>> aside = [];
@@ -211,34 +211,9 @@ internal sealed class AloneYardstick
     private void Adopt(Instant now, RequestId? came = null)
     {
         var (course, left) = Follow(now);
-        if (left.Count > 0 && came is { } back && PlacedLater(now, back) is { } later)
-            (course, left) = (later, []);
+        if (left.Count > 0 && came is { } back && Placed(now, back) is { } elsewhere)
+            (course, left) = (elsewhere, []);
         State = With(State, [.. course.Rows, .. Adopted.Remaining.Where(row => IsOf(left, row))]);
-    }
-
-    /// <summary>
-    /// What comes back may cost another cartridge by coming first: then it comes after as few steps of its hands as it
-    /// must for the order to be kept for all. Null where it cannot.
-    /// </summary>
-    private Course? PlacedLater(Instant now, RequestId came)
-    {
-        var before = State;
-        var mine = Adopted.Remaining.Where(row => row.Step.Action.Subject == came).ToList();
-        var others = Adopted.Remaining.Except(mine).ToList();
-        foreach (var other in others.Where(row => mine.Count > 0 && row.Step.Hands == mine[0].Step.Hands
-            && row.Step.End > mine[0].Step.Start))
-        {
-            var late = other.Step.End - mine[0].Step.Start;
-            State = With(State, [.. others, .. mine.Select(row => row with
-            {
-                Step = row.Step with { Start = row.Step.Start + late, End = row.Step.End + late },
-            })]);
-            if (Keeping([], now) is { } course)
-                return course;
-        }
-
-        State = before;
-        return null;
     }
 
     private (Course Course, HashSet<RequestId> Left) Follow(Instant now)
@@ -255,16 +230,16 @@ internal sealed class AloneYardstick
         foreach (var set in sets)
         {
             var left = set.Select(one => one.Id).ToHashSet();
-            if (Keeping(left, now) is { } course)
+            if (Kept(left, now) is { } course)
                 return (course, left);
         }
 
         var kept = open.Select(one => one.Id).ToHashSet();
-        var best = Keeping(kept, now) ?? new Course([]);
+        var best = Kept(kept, now) ?? new Course([]);
         foreach (var one in Enumerable.Reverse(open).OrderByDescending(one => LossOf([one])))
         {
             var fewer = kept.Where(id => id != one.Id).ToHashSet();
-            if (Keeping(fewer, now) is { } course)
+            if (Kept(fewer, now) is { } course)
                 (best, kept) = (course, fewer);
         }
 

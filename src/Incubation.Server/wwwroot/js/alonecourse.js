@@ -15,6 +15,9 @@ import { retime } from "./retiming.js";
 /** So many cartridges in work at most are tried in pairs; among more, the dearest are kept first. */
 const MOST_IN_PAIRS = 24;
 
+/** In so many places is tried what comes back. */
+const MOST_PLACES = 200;
+
 /**
  * The bench at an instant, after everything that this screen has reported.
  * @param {AloneSnapshot} alone
@@ -87,32 +90,77 @@ function leftBy(bench, hands, from, until) {
  */
 function adopt(bench, now, came = null) {
   const first = courseAt(bench, now);
-  const { rows, left } = (first.left.size > 0 && came !== null ? placedLater(bench, now, came) : null) ?? first;
+  const { rows, left } = (first.left.size > 0 && came !== null ? placed(bench, now, came) : null) ?? first;
   bench.day.rows = [...rows, ...bench.rows.filter(row => left.has(row.request ?? ""))].sort(byTime);
 }
 
 /**
  * What comes back may cost another cartridge by coming first: then it comes after as few steps of its hands as it must
- * for the order to be kept for all. Null where it cannot.
+ * for the order to be kept for all, or else wherever it can be kept. Null where it cannot.
  * @param {AloneBench} bench
  * @param {number} now
  * @param {string} came
  */
-function placedLater(bench, now, came) {
+function placed(bench, now, came) {
   const { rows } = bench;
   const mine = rows.filter(row => row.request === came);
   const others = rows.filter(row => row.request !== came);
   const first = mine[0];
-  for (const before of first ? others.filter(row => row.hands === first.hands && row.end > first.start) : []) {
-    const late = before.end - (first?.start ?? 0);
-    bench.day.rows = [...others, ...mine.map(row => ({ ...row, start: row.start + late, end: row.end + late }))]
-      .sort(byTime);
-    const course = keeping(bench, new Set(), now);
+  if (!first) return null;
+  const later = others.filter(row => row.hands === first.hands && row.end > first.start)
+    .map(row => [...others, ...mine.map(one => beginning(one, one.start + row.end - first.start))]);
+  for (const order of [...later, ...among(bench, others, mine, now)]) {
+    bench.day.rows = order.sort(byTime);
+    const course = kept(bench, new Set(), now);
     if (course) return course;
   }
   bench.day.rows = rows;
   return null;
 }
+
+/**
+ * Rows put among others in every way in which both keep their own order, the earliest first.
+ * @param {AloneBench} bench
+ * @param {Row[]} others
+ * @param {Row[]} mine
+ * @param {number} now
+ */
+function among(bench, others, mine, now) {
+  // Nothing comes before what somebody is at.
+  const places = mine.map(() => others.findLastIndex(row => hasBegunBefore(bench, row, now)) + 1);
+  const orders = [];
+  while (orders.length < MOST_PLACES) {
+    orders.push(inTurn(others, mine, places));
+    const last = places.findLastIndex(place => place < others.length);
+    if (last < 0) break;
+    places.fill(places[last] + 1, last);
+  }
+  return orders;
+}
+
+/**
+ * @param {Row[]} others
+ * @param {Row[]} mine
+ * @param {number[]} places Before which of the others each of mine comes.
+ */
+function inTurn(others, mine, places) {
+  const rows = [...others, null].flatMap((other, i) =>
+    [...mine.filter((_, one) => places[one] === i), ...(other ? [other] : [])]);
+  let start = -Infinity;
+  return rows.map(row => beginning(row, start = Math.max(row.start, start + 1)));
+}
+
+/** @param {Row} row @param {number} start @returns {Row} */
+const beginning = (row, start) => ({ ...row, start, end: start + row.end - row.start });
+
+/**
+ * Whether somebody counts as being at a row since before an instant.
+ * @param {AloneBench} bench
+ * @param {Row} row
+ * @param {number} now
+ */
+const hasBegunBefore = (bench, row, now) => bench.nextOf(bench.rows, row.hands) === row && bench.begunAt(row) < now
+  && bench.hasBegun(bench.rows, row, now);
 
 /**
  * The rows that a screen follows at an instant.
@@ -122,16 +170,62 @@ function placedLater(bench, now, came) {
  */
 export function courseAt(bench, now) {
   for (const left of fewest(bench)) {
-    const course = keeping(bench, left, now);
+    const course = kept(bench, left, now);
     if (course) return course;
   }
   // The dearest first, each that can be kept with those before it.
   const dearest = lastFirst(bench).reverse().sort((a, b) => compare(lossOf([b]), lossOf([a])));
   const none = new Set(dearest.map(one => one.request));
-  let course = keeping(bench, none, now) ?? { rows: [], left: none, day: within(bench, [], none, now) };
+  let course = kept(bench, none, now) ?? { rows: [], left: none, day: within(bench, [], none, now) };
   for (const { request } of dearest)
-    course = keeping(bench, new Set([...course.left].filter(one => one !== request)), now) ?? course;
+    course = kept(bench, new Set([...course.left].filter(one => one !== request)), now) ?? course;
   return course;
+}
+
+/**
+ * The course without some cartridges; where the order cannot be kept, with the discards last for which nothing waits.
+ * @param {AloneBench} bench
+ * @param {Set<string>} left
+ * @param {number} now
+ */
+function kept(bench, left, now) {
+  const course = keeping(bench, left, now);
+  if (course) return course;
+  const { rows } = bench;
+  const later = discardsLast(bench, now);
+  if (!later) return null;
+  bench.day.rows = later.sort(byTime);
+  const found = keeping(bench, left, now);
+  bench.day.rows = rows;
+  return found;
+}
+
+/**
+ * @param {AloneBench} bench
+ * @param {number} now
+ */
+function discardsLast(bench, now) {
+  const { rows } = bench;
+  const last = rows.filter(row => row.kind === "discard" && !hasBegunBefore(bench, row, now)
+    && isNotWaitedFor(bench, row.request ?? ""));
+  const others = rows.filter(row => !last.includes(row));
+  if (last.length === 0 || others.length === 0) return null;
+  let from = Math.max(...others.map(row => row.end));
+  for (const row of last) {
+    others.push(beginning(row, from));
+    from += row.end - row.start;
+  }
+  return others;
+}
+
+/**
+ * Whether nothing goes where a cartridge lies.
+ * @param {AloneBench} bench
+ * @param {string} request
+ */
+function isNotWaitedFor(bench, request) {
+  const { slot = null, reader = null } = bench.day.cartridges.get(request) ?? {};
+  return reader === null && !(slot !== null && bench.rows.some(row => row.kind === "load" && row.slot === slot));
 }
 
 /**
