@@ -7,27 +7,36 @@ namespace Incubation.Service.Tests.Contract;
 /// <summary>Where rows go that the adopted plan's own order has no place for.</summary>
 internal sealed partial class AloneYardstick
 {
-    /// <summary>In so many places is tried what comes back.</summary>
+    /// <summary>So often is tried what comes back.</summary>
     private const int MostPlaces = 200;
 
     /// <summary>
     /// What comes back may cost another cartridge by coming first: then it comes after as few steps of its hands as it
-    /// must for the order to be kept for all, or else wherever it can be kept. Null where it cannot.
+    /// must for less to be lost, or else wherever that is so. Null where it is nowhere.
     /// </summary>
-    private Course? Placed(Instant now, RequestId came)
+    private (Course Course, HashSet<RequestId> Left)? Placed(Instant now, RequestId came, HashSet<RequestId> left)
     {
         var before = State;
+        var (open, inWork) = (Open(now), InWork(now));
+        var lost = LossOf(open.Where(one => left.Contains(one.Id)), inWork);
         var mine = Adopted.Remaining.Where(row => row.Step.Action.Subject == came).ToList();
         var others = Adopted.Remaining.Except(mine).ToList();
         var later = others.Where(row => mine.Count > 0 && row.Step.Hands == mine[0].Step.Hands
             && row.Step.End > mine[0].Step.Start).Select(other => other.Step.End - mine[0].Step.Start)
             .Select(late => others.Concat(mine.Select(row => At(row, row.Step.Start + late))));
-        foreach (var rows in later.Concat(Among(others, mine, now).Take(MostPlaces)).ToList())
-        {
-            State = With(before, rows);
-            if (Kept([], now) is { } course)
-                return course;
-        }
+        var orders = later.Concat(Among(others, mine, now)).Take(MostPlaces).Select(rows => rows.ToList()).ToList();
+        var tries = 0;
+        foreach (var set in Sets(open, inWork).TakeWhile(set => set.Length == 0
+            || LossOf(set, inWork).CompareTo(lost) < 0))
+            foreach (var rows in orders)
+            {
+                if (++tries > MostPlaces)
+                    break;
+                State = With(before, rows);
+                var aside = set.Select(one => one.Id).ToHashSet();
+                if (Kept(aside, now) is { } course)
+                    return (course, aside);
+            }
 
         State = before;
         return null;

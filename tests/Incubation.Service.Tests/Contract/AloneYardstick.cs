@@ -211,23 +211,28 @@ internal sealed partial class AloneYardstick
     private void Adopt(Instant now, RequestId? came = null)
     {
         var (course, left) = Follow(now);
-        if (left.Count > 0 && came is { } back && Placed(now, back) is { } elsewhere)
-            (course, left) = (elsewhere, []);
-        State = With(State, [.. course.Rows, .. Adopted.Remaining.Where(row => IsOf(left, row))]);
+        if (left.Count > 0 && came is { } back && Placed(now, back, left) is { } elsewhere)
+            (course, left) = elsewhere;
+        // What is not mixed waits, and goes on where somebody says that it is.
+        var inWork = InWork(now);
+        foreach (var waiting in left.Where(one => !inWork.Contains(one)))
+            aside[waiting] = [.. Adopted.Remaining.Where(row => row.Step.Action.Subject == waiting)];
+        State = With(State, [.. course.Rows, .. Adopted.Remaining.Where(row => IsOf(left, row)
+            && row.Step.Action.Subject is { } of && inWork.Contains(of))]);
     }
+
+    /// <summary>What is mixed, or was begun to be before an instant.</summary>
+    private HashSet<RequestId> InWork(Instant now) =>
+    [
+        .. LiveBench.Problem(State, now).MidRun!.Cartridges.Select(one => one.Request),
+        .. Adopted.Remaining.Where(row => row.Step.Action is StepAction.Mix && HasBegunBefore(row, now))
+            .Select(row => row.Step.Action.Subject!.Value),
+    ];
 
     private (Course Course, HashSet<RequestId> Left) Follow(Instant now)
     {
-        int Place(Request one) => Adopted.Remaining.ToList().FindIndex(row => row.Step.Action.Subject == one.Id) is
-            >= 0 and var found ? found : int.MaxValue;
-        // Of equal losses that of the latest next step.
-        var open = LiveBench.Problem(State, now).Requests
-            .Where(one => !State.NotKnown.Any(step => step.Action.Subject == one.Id))
-            .OrderByDescending(Place).ToList();
-        var sets = open.Select(one => new[] { one })
-            .Concat(open.SelectMany((one, i) => open.Skip(i + 1).Select(other => new[] { one, other })))
-            .OrderBy(LossOf).Prepend([]);
-        foreach (var set in sets)
+        var (open, inWork) = (Open(now), InWork(now));
+        foreach (var set in Sets(open, inWork))
         {
             var left = set.Select(one => one.Id).ToHashSet();
             if (Kept(left, now) is { } course)
@@ -236,7 +241,7 @@ internal sealed partial class AloneYardstick
 
         var kept = open.Select(one => one.Id).ToHashSet();
         var best = Kept(kept, now) ?? new Course([]);
-        foreach (var one in Enumerable.Reverse(open).OrderByDescending(one => LossOf([one])))
+        foreach (var one in Enumerable.Reverse(open).OrderByDescending(one => LossOf([one], inWork)))
         {
             var fewer = kept.Where(id => id != one.Id).ToHashSet();
             if (Kept(fewer, now) is { } course)
@@ -246,9 +251,34 @@ internal sealed partial class AloneYardstick
         return (best, kept);
     }
 
-    private static (int Spent, int Urgent, int Patients, int All) LossOf(Request[] set) => (
-        set.Count(one => !one.RepeatLeft), set.Count(one => one.Priority == Priority.Urgent),
-        set.Count(one => one.Kind == RequestKind.Patient), set.Length);
+    /// <summary>What may be left aside; that of the latest next step first.</summary>
+    private List<Request> Open(Instant now)
+    {
+        int Place(Request one) => Adopted.Remaining.ToList().FindIndex(row => row.Step.Action.Subject == one.Id) is
+            >= 0 and var found ? found : int.MaxValue;
+        return
+        [
+            .. LiveBench.Problem(State, now).Requests
+                .Where(one => !State.NotKnown.Any(step => step.Action.Subject == one.Id)).OrderByDescending(Place),
+        ];
+    }
+
+    /// <summary>
+    /// Nothing, one or two that are left aside, the least loss first, and of equal losses that of the latest next step.
+    /// </summary>
+    private static IEnumerable<Request[]> Sets(List<Request> open, HashSet<RequestId> inWork) => open
+        .Select(one => new[] { one })
+        .Concat(open.SelectMany((one, i) => open.Skip(i + 1).Select(other => new[] { one, other })))
+        .OrderBy(set => LossOf(set, inWork)).Prepend([]);
+
+    /// <summary>What leaving some aside loses; what is not mixed is not lost by it.</summary>
+    private static (int Spent, int Urgent, int Patients, int All) LossOf(IEnumerable<Request> set,
+        HashSet<RequestId> inWork)
+    {
+        var lost = set.Where(one => inWork.Contains(one.Id)).ToList();
+        return (lost.Count(one => !one.RepeatLeft), lost.Count(one => one.Priority == Priority.Urgent),
+            lost.Count(one => one.Kind == RequestKind.Patient), lost.Count);
+    }
 
     private Course? Keeping(HashSet<RequestId> left, Instant now)
     {

@@ -15,7 +15,7 @@ import { retime } from "./retiming.js";
 /** So many cartridges in work at most are tried in pairs; among more, the dearest are kept first. */
 const MOST_IN_PAIRS = 24;
 
-/** In so many places is tried what comes back. */
+/** So often is tried what comes back. */
 const MOST_PLACES = 200;
 
 /**
@@ -90,31 +90,56 @@ function leftBy(bench, hands, from, until) {
  */
 function adopt(bench, now, came = null) {
   const first = courseAt(bench, now);
-  const { rows, left } = (first.left.size > 0 && came !== null ? placed(bench, now, came) : null) ?? first;
-  bench.day.rows = [...rows, ...bench.rows.filter(row => left.has(row.request ?? ""))].sort(byTime);
+  const { rows, left } = (first.left.size > 0 && came !== null ? placed(bench, now, came, first.left) : null)
+    ?? first;
+  // What is not mixed waits, and goes on where somebody says that it is.
+  const inWork = inWorkAt(bench, now);
+  for (const request of left)
+    if (!inWork.has(request)) bench.aside.set(request, bench.rows.filter(row => row.request === request));
+  bench.day.rows = [...rows, ...bench.rows.filter(row => left.has(row.request ?? "") && inWork.has(row.request))]
+    .sort(byTime);
 }
 
 /**
+ * What is mixed, or was begun to be before an instant.
+ * @param {AloneBench} bench
+ * @param {number} now
+ * @returns {Set<string|null>}
+ */
+const inWorkAt = (bench, now) => new Set([...bench.day.cartridges.keys(),
+  ...bench.rows.filter(row => row.kind === "mix" && hasBegunBefore(bench, row, now)).map(row => row.request)]);
+
+/**
  * What comes back may cost another cartridge by coming first: then it comes after as few steps of its hands as it must
- * for the order to be kept for all, or else wherever it can be kept. Null where it cannot.
+ * for less to be lost, or else wherever that is so. Null where it is nowhere.
  * @param {AloneBench} bench
  * @param {number} now
  * @param {string} came
+ * @param {Set<string>} left
  */
-function placed(bench, now, came) {
+function placed(bench, now, came, left) {
   const { rows } = bench;
+  const inWork = inWorkAt(bench, now);
+  const lost = lossOf(lastFirst(bench).filter(one => left.has(one.request)), inWork);
   const mine = rows.filter(row => row.request === came);
   const others = rows.filter(row => row.request !== came);
   const first = mine[0];
   if (!first) return null;
   const later = others.filter(row => row.hands === first.hands && row.end > first.start)
     .map(row => [...others, ...mine.map(one => beginning(one, one.start + row.end - first.start))]);
-  for (const order of [...later, ...among(bench, others, mine, now)]) {
-    bench.day.rows = order.sort(byTime);
-    const course = kept(bench, new Set(), now);
-    if (course) return course;
+  const orders = [...later, ...among(bench, others, mine, now)].slice(0, MOST_PLACES);
+  let tries = 0;
+  for (const set of [...fewest(bench, inWork)]) {
+    const aside = lastFirst(bench).filter(one => set.has(one.request));
+    if (set.size > 0 && compare(lossOf(aside, inWork), lost) >= 0) break;
+    for (const order of orders) {
+      if (++tries > MOST_PLACES) break;
+      bench.day.rows = [...order].sort(byTime);
+      const course = kept(bench, set, now);
+      if (course) return course;
+    }
+    bench.day.rows = rows;
   }
-  bench.day.rows = rows;
   return null;
 }
 
@@ -169,12 +194,13 @@ const hasBegunBefore = (bench, row, now) => bench.nextOf(bench.rows, row.hands) 
  * @returns {Course}
  */
 export function courseAt(bench, now) {
-  for (const left of fewest(bench)) {
+  const inWork = inWorkAt(bench, now);
+  for (const left of fewest(bench, inWork)) {
     const course = kept(bench, left, now);
     if (course) return course;
   }
   // The dearest first, each that can be kept with those before it.
-  const dearest = lastFirst(bench).reverse().sort((a, b) => compare(lossOf([b]), lossOf([a])));
+  const dearest = lastFirst(bench).reverse().sort((a, b) => compare(lossOf([b], inWork), lossOf([a], inWork)));
   const none = new Set(dearest.map(one => one.request));
   let course = kept(bench, none, now) ?? { rows: [], left: none, day: within(bench, [], none, now) };
   for (const { request } of dearest)
@@ -309,14 +335,16 @@ function nextOn(rows, row) {
 /**
  * What may be left aside, the least loss first, and of equal ones what comes last: nothing, one, two.
  * @param {AloneBench} bench
+ * @param {Set<string|null>} inWork
  */
-function* fewest(bench) {
+function* fewest(bench, inWork) {
   yield new Set();
   const requests = lastFirst(bench);
   const sets = requests.map(one => [one]);
   if (requests.length <= MOST_IN_PAIRS)
     for (const [i, one] of requests.entries()) for (const other of requests.slice(i + 1)) sets.push([one, other]);
-  for (const set of sets.sort((a, b) => compare(lossOf(a), lossOf(b)))) yield new Set(set.map(one => one.request));
+  for (const set of sets.sort((a, b) => compare(lossOf(a, inWork), lossOf(b, inWork))))
+    yield new Set(set.map(one => one.request));
 }
 
 /**
@@ -333,10 +361,12 @@ function lastFirst(bench) {
 }
 
 /**
- * What leaving some aside loses, in the order in which a plan is judged.
- * @param {Wanted[]} set
+ * What leaving some aside loses, in the order in which a plan is judged; what is not mixed is not lost by it.
+ * @param {Wanted[]} all
+ * @param {Set<string|null>} inWork
  */
-function lossOf(set) {
+function lossOf(all, inWork) {
+  const set = all.filter(one => inWork.has(one.request));
   return [
     set.filter(one => !one.repeatLeft).length, set.filter(one => one.urgent).length,
     set.filter(one => !one.control).length, set.length,
