@@ -55,8 +55,8 @@ internal static partial class UnknownSteps
 
     /// <summary>
     /// Whether the places that a step not known keeps from then on cost a cartridge that is saved as long as somebody
-    /// is at it. Not what waiting costs as well if nobody is: others who are there are asked at once, and their answer
-    /// frees the place.
+    /// is at it. Where the step only empties a place, not what waiting costs as well if nobody is: others who are there
+    /// are asked at once, and their answer frees the place.
     /// </summary>
     private static bool Costs(BenchState state, RemainingStep row, Instant allowed, Instant at)
     {
@@ -67,7 +67,8 @@ internal static partial class UnknownSteps
             .Where(one => !one.IsSaved).ToList();
         if (lost.Count == 0)
             return false;
-        if (IsSomebodyElseThere(state, row.Step.Hands!.Value, at))
+        if (row.Step.Action is StepAction.Clear or StepAction.Discard
+            && IsSomebodyElseThere(state, row.Step.Hands!.Value, at))
         {
             var waiting = IfLeft(state, row, allowed);
             lost.RemoveAll(one => waiting.For(one.Request) is { IsSaved: true, BeginBy: { } by }
