@@ -77,6 +77,7 @@ internal sealed class LateServer : ILogger
             + string.Join(", ", look.Offers.Select(offer => $"{Words.Of(offer.Action)} by {offer.Hands}"))
             + "; not known " + string.Join(", ", look.NotKnown.Select(step => Words.Of(step.Action)))
             + "; plan " + string.Join(", ", rows)
+            + "; gives up " + string.Join(", ", loop.State.Adopted?.Plan.Lost.Select(left => left.Request) ?? [])
             + "; begin by " + string.Join(", ", look.LastMoments.Cartridges.Select(
                 one => $"{one.Request} {(one.IsSaved ? one.BeginBy is { } by ? Words.Of(by) : "saved" : "lost")}")));
     }
