@@ -2,7 +2,6 @@ using AngleSharp.Dom;
 using Bunit;
 using Incubation.Bench;
 using Incubation.Clinic.People;
-using Incubation.Server.Doors;
 using Incubation.Server.Pages.Worklist;
 using Incubation.Service.Benches;
 using Incubation.Service.Clinic;
@@ -11,17 +10,13 @@ using Incubation.Service.Rack;
 using Incubation.Service.Record;
 using Incubation.Service.Tests.Support;
 using Incubation.Service.Worklist;
-using Microsoft.AspNetCore.Components;
 using Microsoft.Extensions.DependencyInjection;
 
 namespace Incubation.Server.Tests.Pages;
 
 /// <summary>The page of the worklist on the demo's clinic, without a browser.</summary>
-public sealed class WorklistPageTest : BunitContext
+public sealed class WorklistPageTest : DemoPages
 {
-    private readonly ServerFactory server = new();
-    private readonly AideInFront front = new();
-
     public WorklistPageTest()
     {
         Share<WorklistService>();
@@ -30,17 +25,10 @@ public sealed class WorklistPageTest : BunitContext
         Share<BenchClock>();
         Share<ClinicHost>();
         Share<AccessLog>();
-        Services.AddSingleton<ICurrentActor>(front);
-        SetRendererInfo(new RendererInfo("Server", isInteractive: true));
+        Begin();
     }
 
-    private BenchState Bench => server.Services.GetRequiredService<BenchRegistry>().Find("bench-1")!.Present.State;
-
-    protected override async ValueTask DisposeAsyncCore()
-    {
-        await base.DisposeAsyncCore();
-        await server.DisposeAsync();
-    }
+    private BenchState Bench => Server.Services.GetRequiredService<BenchRegistry>().Find("bench-1")!.Present.State;
 
     [Fact]
     public void Render_NoOrder_SaysSoAndOffersAList()
@@ -128,7 +116,7 @@ public sealed class WorklistPageTest : BunitContext
     public void WhoMaySeeNoNames_SeesNoOrderAndNothingToPress()
     {
         Order("N-1", "T-1", null, null, "DA");
-        front.Who = AnAide.Lena with { Who = AnAide.Lena.Who with { Role = Role.Inspector } };
+        Front.Who = AnAide.Lena with { Who = AnAide.Lena.Who with { Role = Role.Inspector } };
         var page = Render<WorklistPage>();
 
         Assert.DoesNotContain("T-1", page.Markup, StringComparison.Ordinal);
@@ -145,11 +133,8 @@ public sealed class WorklistPageTest : BunitContext
         page.WaitForAssertion(() => Assert.Equal("2 orders wait", page.Find("#orders-wait").TextContent.Trim()));
     }
 
-    private void Share<T>()
-        where T : class => Services.AddSingleton(server.Services.GetRequiredService<T>());
-
     private void Order(string number, string specimen, string? priority, string? comment, params string[] assays) =>
-        Assert.Empty(server.Services.GetRequiredService<OrderIntake>().Receive(AnAide.Lena, "ward",
+        Assert.Empty(Server.Services.GetRequiredService<OrderIntake>().Receive(AnAide.Lena, "ward",
             [new OrderIn(number, specimen, assays, priority, Comment: comment)]).Faults);
 
     private static IReadOnlyList<IElement> Waiting(IRenderedComponent<WorklistPage> page) =>
