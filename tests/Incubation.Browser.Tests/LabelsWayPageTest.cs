@@ -86,6 +86,9 @@ public sealed class LabelsWayPageTest(Browser browser)
         await page.Locator(".notice-actions").GetByText("It was done with this one").ClickAsync();
         await Assertions.Expect(page.Locator(".notice[role=alert]")).ToBeHiddenAsync();
 
+        // What is told goes to the server on its own way.
+        await page.WaitForFunctionAsync("async () => (await (await fetch('api/v1/benches/bench-1')).json())"
+            + ".reports[0]?.kind === 'read-started'");
         using var client = await server.ClientAs("ines", Cancel);
         using var events = JsonDocument.Parse(await client.GetStringAsync(
             new Uri("api/v1/benches/bench-1/events?limit=500", UriKind.Relative), Cancel));
