@@ -75,7 +75,8 @@ echo "The browser's modules:"
 modules_status=${PIPESTATUS[0]}
 wait "$precompiling"
 # Three programs at a time: browsers and servers wait often, and leave the processors to the others.
-dotnet test --solution Incubation.sln -c "$configuration" --no-build --no-progress --max-parallel-test-modules 3 2>&1 | tee "$log"
+dotnet test --solution Incubation.sln -c "$configuration" --no-build --no-progress \
+  --max-parallel-test-modules 3 2>&1 | tee "$log"
 status=${PIPESTATUS[0]}
 
 # The runners' closing summaries have a line for each count.
