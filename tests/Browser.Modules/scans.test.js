@@ -2,7 +2,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import { load } from "./modules.js";
 
-const { isSpecimen, judgeLabel } = await load("labels.js");
+const { isBox, isSpecimen, judgeLabel } = await load("labels.js");
 const { Burst } = await load("wedge.js");
 
 // Slots 3 and 5 hold cartridges, the reader holds one, one waits, one is over; slot 3's is due.
@@ -93,3 +93,16 @@ test("What may be a new specimen: no cartridge's label, and nothing with a separ
   assert.deepEqual(["SP-0077", " 4711 ", "CR.bench-1.R1", "01095\u001d10", "SP 1", ""].map(isSpecimen),
     [true, true, false, false, false, false]);
 });
+
+// 9506000134352 is the GTIN with which GS1 gives its examples (ref.gs1.org); from memory.
+for (const [scanned, expected] of [
+  ["010950600013435217261231", true],
+  ["(01)09506000134352(17)261231(10)L1", true],
+  ["]d2010950600013435210L1", true],
+  ["0109506000134352␝10L1", true],
+  ["010950600013435310L1", false],
+  ["01095060001343521", false],
+  ["T-4711", false],
+  ["0123456789012345", false],
+])
+  test(`${scanned} is ${expected ? "" : "not "}the code of a box`, () => assert.equal(isBox(scanned), expected));

@@ -85,6 +85,16 @@ public sealed class RackApiTest : IAsyncDisposable
     }
 
     [Fact]
+    public async Task Add_TubesForWhichNothingIsChosen_NamesEachOfThem()
+    {
+        var asked = await AddAsync("list-1", [Line("1", "T-1"), Line("2", "T-2")]);
+        Assert.False(asked.GetProperty("added").GetBoolean());
+        Assert.Equal(["1 Choose an assay or a panel for this tube.", "2 Choose an assay or a panel for this tube."],
+            asked.GetProperty("doubts").EnumerateArray().Select(doubt =>
+                $"{doubt.GetProperty("line").GetString()} {doubt.GetProperty("sentence").GetString()}"));
+    }
+
+    [Fact]
     public async Task Tube_ThatIsInProgress_SaysWhereItIsAndWhenItIsDone()
     {
         await SendAsync("start-batch", null);
