@@ -178,7 +178,7 @@ test("A page that is loaded again: list and what is on its way are there, under 
   assert.equal(storage.getItem("incubation.rack.bench-1"), null);
 });
 
-test("A tube that goes first is said so; what is asked of a tube is brought into sight, on its scan and on adding", async () => {
+test("A tube that goes first is said so; what is asked of one is brought into sight", async () => {
   mock.timers.enable({ apis: ["setTimeout"] });
   try {
     const asked = said => said.lines.filter(line => line.specimen === "t-1")

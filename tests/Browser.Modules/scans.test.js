@@ -32,6 +32,7 @@ const words = {
   LabelEarlier: "earlier {0}",
   LabelOtherBench: "other {0}",
   LabelNone: "none {0}",
+  LabelTube: "tube {0}: {1}",
   LabelOfSlot: "slot {0}'s cartridge",
   LabelOfReader: "in reader {0}",
   LabelOfSpecimen: "of {0} for {1}",
@@ -52,6 +53,10 @@ for (const [scanned, offers, due, sentence, isDue] of [
   ["CR.bench-1.Z", [move], move, "earlier CR.bench-1.Z", false],
   ["CR.bench-2.A", [move], move, "other CR.bench-2.A", false],
   ["CR.bench-11.A", [move], move, "other CR.bench-11.A", false],
+  // The tube in hand instead of its cartridge.
+  ["SP-A", [move], move, "tube SP-A: slot 3's cartridge", false],
+  ["sp-d", [move], move, "tube sp-d: of SP-D for X", false],
+  ["SP-E", [move], move, "none SP-E", false],
   ["0112312312312333", [move], move, "none 0112312312312333", false],
 ])
   test(`A label, ${scanned} while ${due?.title ?? "nothing"} is due: ${sentence}`, () => {

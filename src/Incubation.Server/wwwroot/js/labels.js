@@ -73,7 +73,11 @@ export function judgeLabel(w, snapshot, offers, due, scanned) {
   const label = labelOf(snapshot, text);
   if (!label) {
     const shown = text.length > 40 ? `${text.slice(0, 40)}…` : text;
-    if (!isLabel(text)) return no(fill(w("LabelNone"), shown));
+    if (!isLabel(text)) {
+      const of = snapshot.labels.filter(one => !one.over && one.specimen.toUpperCase() === text.toUpperCase());
+      return no(of.length === 0 ? fill(w("LabelNone"), shown)
+        : fill(w("LabelTube"), shown, of.map(one => whose(w, snapshot, one.request)).join(", ")));
+    }
     const isHere = text.toUpperCase().startsWith(`${PREFIX}${snapshot.bench}.`.toUpperCase());
     return no(isHere ? fill(w("LabelEarlier"), shown) : fill(w("LabelOtherBench"), shown));
   }
