@@ -204,11 +204,11 @@ public sealed class RackPageTest(Browser browser)
                 await rack.Press(rack.Sheet.Locator(".rack-out"));
                 await rack.Press(rack.Sheet.Locator(".rack-urgent"));
                 await rack.Scan("sp-005x");
-                await Assertions.Expect(rack.Sheet.Locator(".rack-doubt").First).ToBeVisibleAsync();
+                await Assertions.Expect(rack.Said).ToContainTextAsync("looks like");
                 await Pictures.Keep(page, $"rack-{place}-{width}");
                 // What is asked is seen where it is asked: above the sheet's foot.
                 Assert.True(await page.EvaluateAsync<bool>("""
-                    () => document.querySelector('.rack-doubt').getBoundingClientRect().bottom
+                    () => document.querySelector('.rack-row .rack-doubt').getBoundingClientRect().bottom
                         <= document.querySelector('.rack-foot').getBoundingClientRect().top
                     """), $"{place} {width}");
                 Assert.Empty(await FaultsAsync(page, width));
