@@ -6,7 +6,6 @@ using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
 using Incubation.Service.People;
 using Incubation.Service.Tests.Support;
-using Microsoft.AspNetCore.Components;
 
 namespace Incubation.Server.Tests.Pages;
 

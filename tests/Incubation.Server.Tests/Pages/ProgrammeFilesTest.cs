@@ -1,7 +1,6 @@
 using System.Globalization;
 using AngleSharp.Dom;
 using Bunit;
-using Incubation.Bench;
 using Incubation.Clinic;
 using Incubation.Clinic.People;
 using Incubation.Model;
@@ -12,7 +11,6 @@ using Incubation.Server.Pages.Controls;
 using Incubation.Server.Tests.Demo;
 using Incubation.Service.Commands;
 using Incubation.Service.Controls;
-using Incubation.Service.People;
 using Incubation.Service.Programme;
 using Incubation.Service.Record;
 using Incubation.Service.Stock;
@@ -20,7 +18,6 @@ using Incubation.Service.Tests.Support;
 using Microsoft.AspNetCore.Components;
 using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Logging.Abstractions;
-using NodaTime;
 
 namespace Incubation.Server.Tests.Pages;
 
