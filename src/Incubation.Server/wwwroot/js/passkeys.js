@@ -107,5 +107,6 @@ function say(root, sentence) {
   fault.textContent = sentence;
   fault.hidden = sentence === "";
   // The list above forgets what it said was done.
-  if (sentence !== "") document.querySelector("[data-passkey-list]")?.dispatchEvent(new Event("invalid"));
+  if (sentence !== "") document.querySelector("[data-passkey-list]")?.dispatchEvent(
+    new Event("invalid", { bubbles: true }));
 }
