@@ -10,7 +10,9 @@ using NodaTime.Text;
 
 namespace Incubation.Service.Controls;
 
-/// <summary>Controls as files: every number of their charts and tables, and what it takes to judge them again.</summary>
+/// <summary>
+/// Controls as files: every number of their charts and tables, and what it takes to judge them again.
+/// </summary>
 public sealed class ControlFiles(ClinicHost clinic, CartridgeProjection book)
 {
     private static readonly string[] OfJudgement =

@@ -40,7 +40,7 @@ public sealed class AssayServiceTest : IDisposable
         Assert.False(Approve(Mara(), desk.Assays.Drafts[Code]).IsDone);
     }
 
-    /// <summary>Whoever approves says of each part that it was compared: one is missing, and it stays a draft.</summary>
+    /// <summary>Whoever approves has compared each part: one is missing, and it stays a draft.</summary>
     [Fact]
     public void Approve_APartNotCompared_IsRefusedAndNamed()
     {

@@ -107,7 +107,7 @@ internal static class ControlRecount
         return null;
     }
 
-    /// <summary>1 above so many standard deviations, −1 below them, 0 within; exactly on the limit is within.</summary>
+    /// <summary>1 above so many standard deviations, −1 below them, 0 within or on them.</summary>
     private static int Side(CsvLine line, int limit) => Math.Sign(Deviations(line, limit)!.Value);
 
     /// <summary>How far a value lies beyond so many standard deviations, in its unit; null without both.</summary>

@@ -131,7 +131,7 @@ public sealed class AssayPagesTest : DemoPages
         Assert.Equal("Written anew", desk.Assays.Latest(Code)!.Sheet.Assay.Name);
     }
 
-    /// <summary>The page goes on to another assay whose draft was written as often: nothing of it was compared.</summary>
+    /// <summary>Another assay, whose draft was written as often: nothing of it was compared.</summary>
     [Fact]
     public async Task Approve_OfAnotherAssay_IsComparedAnew()
     {

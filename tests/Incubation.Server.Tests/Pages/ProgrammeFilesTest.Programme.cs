@@ -46,7 +46,8 @@ public sealed partial class ProgrammeFilesTest
                 string.Join(" · ", new[]
                 {
                     line.Has("removed") ? $"does not count: {line["removed"]}" : "",
-                    isBeyond ? "beyond the limit" : "", line.Has("changed") ? $"amended since to {line["changed"]}" : "",
+                    isBeyond ? "beyond the limit" : "",
+                    line.Has("changed") ? $"amended since to {line["changed"]}" : "",
                 }.Where(part => part.Length > 0))));
         }
 
@@ -54,7 +55,8 @@ public sealed partial class ProgrammeFilesTest
         Assert.Contains(pairs, line => line["changed"] == "44");
         var mean = counted.Sum() / counted.Count;
         var (word, verdict) = counted.Count < Number(all, "specimensNeeded") ? ("too-few", "too few specimens")
-            : Math.Abs(mean) <= Number(all, "largest") ? ("within", "within the limit") : ("beyond", "beyond the limit");
+            : Math.Abs(mean) <= Number(all, "largest") ? ("within", "within the limit")
+            : ("beyond", "beyond the limit");
         Assert.Equal((word, (double)counted.Count), (all["verdict"], all.Number("specimens")!.Value));
         Assert.Equal((double)mean, all.Number("meanDifference")!.Value, 1e-6);
 

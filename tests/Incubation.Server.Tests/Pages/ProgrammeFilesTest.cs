@@ -45,8 +45,8 @@ public sealed partial class ProgrammeFilesTest : BunitContext, IAsyncLifetime
         Services.AddSingleton(Programme.Means);
         Services.AddSingleton(Programme.Comparisons);
         Services.AddSingleton(Programme.Proficiency);
-        Services.AddSingleton(new AccessLog(House.Clinic, House.Clock, new WriteBudget(House.Clock, WriteBudget.UsualRate),
-            NullLogger<AccessLog>.Instance));
+        Services.AddSingleton(new AccessLog(House.Clinic, House.Clock,
+            new WriteBudget(House.Clock, WriteBudget.UsualRate), NullLogger<AccessLog>.Instance));
         Services.AddSingleton<ICurrentActor>(new Ines());
         SetRendererInfo(new RendererInfo("Server", isInteractive: true));
     }
@@ -115,7 +115,8 @@ public sealed partial class ProgrammeFilesTest : BunitContext, IAsyncLifetime
             var weight = decimal.Parse(line["weight"], Invariant);
             mean = (mean * (1 - weight)) + (decimal.Parse(line["value"], Invariant) * weight);
             Assert.Equal((double)mean, line.Number("mean")!.Value, 1e-9);
-            var isInside = mean >= decimal.Parse(line["low"], Invariant) && mean <= decimal.Parse(line["high"], Invariant);
+            var isInside = mean >= decimal.Parse(line["low"], Invariant)
+                && mean <= decimal.Parse(line["high"], Invariant);
             Assert.Equal(isInside ? "inside" : "outside", line["verdict"]);
             counted.Add($"{Berlin(line.Time("read")!.Value)} | {((double)mean).ToString("G4", Invariant)} | "
                 + (isInside ? ProgrammePageWords.MeanInside : ProgrammePageWords.MeanOutside));
@@ -130,7 +131,7 @@ public sealed partial class ProgrammeFilesTest : BunitContext, IAsyncLifetime
             page.FindAll("[aria-labelledby=mean-heading] a[download]").Select(link => link.GetAttribute("href")));
     }
 
-    /// <summary>What the page should say of a control: when, request, kit lot, value, z, what became of it, rules.</summary>
+    /// <summary>What the page should say of a control, cell by cell.</summary>
     private static string RowOf(ControlRecount.Judged one)
     {
         var line = one.Line;
@@ -221,8 +222,8 @@ public sealed partial class ProgrammeFilesTest : BunitContext, IAsyncLifetime
                     JudgementCause.NotToBeJudged)));
                 break;
             case 2 when history.AwaitingAction.Count > 0:
-                Record(new ClinicEvent.CorrectiveActionTaken(lot, [.. history.AwaitingAction.Select(run => run.Request)],
-                    "An old vial.", "A new vial."));
+                Record(new ClinicEvent.CorrectiveActionTaken(lot,
+                    [.. history.AwaitingAction.Select(run => run.Request)], "An old vial.", "A new vial."));
                 break;
             case 3:
                 Record(new ClinicEvent.ControlRulesSet(ControlsHouse.Da, ControlRules.All.With(
