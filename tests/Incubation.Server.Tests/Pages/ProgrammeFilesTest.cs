@@ -84,10 +84,10 @@ public sealed partial class ProgrammeFilesTest : BunitContext, IAsyncLifetime
             var shown = judged.Where(one => one.Line["controlLevel"] == level)
                 .OrderBy(one => one.Line.Time("takenOut")).ThenBy(one => one.Line.Number("revision")).TakeLast(60)
                 .Reverse().ToList();
-            var rows = page.FindAll("[aria-labelledby=chart-title] tbody tr");
-            Assert.Equal(60, rows.Count);
-            foreach (var (one, row) in shown.Zip(rows))
-                Assert.Equal(RowOf(one), string.Join(" | ", row.Children.Select(cell => cell.TextContent.Trim())));
+            Assert.Equal(60, shown.Count);
+            page.WaitForAssertion(() => Assert.Equal(shown.Select(RowOf),
+                page.FindAll("[aria-labelledby=chart-title] tbody tr")
+                    .Select(row => string.Join(" | ", row.Children.Select(cell => cell.TextContent.Trim())))));
             var first = shown[0].Line;
             Assert.Superset(Enumerable.Range(-3, 7).Select(at => Plain(decimal.Parse(first["chartMean"], Invariant)
                     + (at * decimal.Parse(first["chartDeviation"], Invariant)))).ToHashSet(),
