@@ -17,6 +17,21 @@ public static class ResultHoldText
                 cartridge.Deviations) : "";
     }
 
+    /// <summary>What will hold a cartridge's result that is entered now, whatever its value; empty where nothing does.
+    /// </summary>
+    public static string OfNext(BenchState state, Cartridge cartridge) => Of(HoldsOfNext(state, cartridge),
+        cartridge.Status?.Proposal, cartridge.Status?.Question, cartridge.Deviations);
+
+    /// <summary>What will hold it, as <see cref="OfNext"/> says it.</summary>
+    internal static IEnumerable<ResultHold> HoldsOfNext(BenchState state, Cartridge cartridge)
+    {
+        ArgumentNullException.ThrowIfNull(state);
+        ArgumentNullException.ThrowIfNull(cartridge);
+        IEnumerable<ResultHold> holds = cartridge.IsHeld ? ResultUse.HoldsOf(cartridge) : [];
+        return cartridge.Wanted.Request.Kind != RequestKind.Control
+            && state.GateOf(cartridge.Wanted.Request.Lot) is not null ? holds.Union([ResultHold.Controls]) : holds;
+    }
+
     /// <summary>What holds a recorded cartridge's result; empty where nothing does.</summary>
     public static string Of(CartridgeRecord cartridge)
     {
