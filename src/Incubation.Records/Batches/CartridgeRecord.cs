@@ -153,10 +153,14 @@ public sealed record CartridgeRecord(
     public ResultHold HoldOtherwise { get; init; }
 
     /// <summary>
-    /// What would hold its result apart from what is asked about its value and from an amendment, if nobody had
-    /// released it.
+    /// All that would hold its result apart from what is asked about its value and from an amendment, if nobody had
+    /// released it; in the order in which it is asked.
     /// </summary>
-    public ResultHold HoldUnreleased { get; init; }
+    public ImmutableArray<ResultHold> HoldsUnreleased { get; init; } = [];
+
+    /// <summary>The first of them; none where there is none.</summary>
+    [JsonIgnore]
+    public ResultHold HoldUnreleased => HoldsUnreleased.FirstOrDefault();
 
     /// <summary>
     /// Whether its result waits for a person's decision, also where its cartridge was thrown away after it was entered:

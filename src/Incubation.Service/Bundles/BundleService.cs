@@ -69,7 +69,7 @@ public sealed class BundleService(DataFile file, CartridgeProjection book, Clini
             (BundleWords.Lot, one.Lot.Value), (BundleWords.Result, ResultStatusText.Result(one)),
             (BundleWords.Standing, Say.Dotted(ResultStatusText.Of(one), ResultStatusText.ResultMarks(one),
                 ResultStatusText.Marks(one),
-                one.Hold == ResultHold.Deviation ? null : ResultHoldText.Of(one),
+                ResultHoldText.BesideMarks(one),
                 one.Released is { } why ? Say.Of(BundleWords.Released, why) : null)),
             .. sheet.Facts.Where(fact => fact.Name != RecordWords.FactCounts),
             (BundleWords.Made, Say.Of(BundleWords.MadeBy, made, by)),
