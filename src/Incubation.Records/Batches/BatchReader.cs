@@ -230,6 +230,7 @@ internal sealed class BatchReader
             HoldOtherwise = HoldWith(cartridge, null),
             HoldsUnreleased = cartridge.Result is null ? [] : [.. ResultUse.HoldsOf(cartridge)
                 .Where(hold => hold is not (ResultHold.ImpossibleValue or ResultHold.AmendmentWaits))],
+            Kept = cartridge.Status?.Kept,
             Question = cartridge.Status is { Released: null, Question: { } question } ? question : null,
             Values = cartridge is { Result: { } present, Status: { } status }
                 ? new ResultHistory(ResultValue.All(present, status)) : null,

@@ -140,6 +140,9 @@ public sealed record CartridgeRecord(
     /// <summary>What is asked about its value; null where it is possible, or somebody released it.</summary>
     public ValueQuestion? Question { get; init; }
 
+    /// <summary>The correction that would have let its held result out; null where none would have.</summary>
+    public KeptHold? Kept { get; init; }
+
     /// <summary>The amendment of its result that waits for a second person; null where none does.</summary>
     public AmendmentProposal? Proposal { get; init; }
 

@@ -30,6 +30,31 @@ public sealed partial class HeldControlsTest
         var closed = Assert.Single(list.For(Ines), line => line.Kind == DecisionKind.HeldResult);
         Assert.EndsWith(reasons, closed.What, StringComparison.Ordinal);
         Assert.Equal(reasons, ResultHoldText.Of(Book().Batch(BenchOne, 1)!.Cartridges
-            .Single(one => one.Request == late.Id)));
+            .Single(one => one.Request == late.Id), House.Clinic.Facts.Zone));
+    }
+
+    /// <summary>What only a correction would let out says so, with both times, also once its batch is closed.</summary>
+    [Fact]
+    public async Task HeldSinceItsTimeWasCorrected_IsSaid_WhileItsBatchIsOpenAndAfter()
+    {
+        var list = Decisions();
+        var late = House.State.Find(Control(1))!;
+        await House.RunThrough(late, readAfter: TimeSpan.FromMinutes(60));
+        await House.Must(new BenchCommand.ResultEntered(late.Id, new ShownResult.Value("200")));
+        await House.RunControl(2, "250");
+        var read = House.State.Story.First(told => told.Event is BenchEvent.ReadStarted one && one.Request == late.Id);
+        var to = read.At - NodaTime.Duration.FromSeconds((51 * 60) + 20);
+        await House.Must(new BenchCommand.CorrectReport(read.Id, to, null, null, "The clock on the wall."));
+        await House.Gates.SettleAsync();
+
+        var zone = House.Clinic.Facts.Zone;
+        var reason = "200 mg/L · its time was corrected, from "
+            + $"{Say.ClockWithSeconds(read.At, zone)} to {Say.ClockWithSeconds(to, zone)}";
+        Assert.EndsWith(reason, Assert.Single(list.For(Ines), line => line.Kind == DecisionKind.HeldResult).What,
+            StringComparison.Ordinal);
+        Assert.Equal(2, Assert.Single(History.Standing).Control.Level);
+        await Close();
+        Assert.EndsWith(reason, Assert.Single(list.For(Ines), line => line.Kind == DecisionKind.HeldResult).What,
+            StringComparison.Ordinal);
     }
 }
