@@ -34,6 +34,12 @@ public enum ResultHold
     ImpossibleValue,
 
     /// <summary>
+    /// What held it was lifted by a correction of its reports after it was entered, and no supervisor has said that it
+    /// may go out.
+    /// </summary>
+    Corrected,
+
+    /// <summary>
     /// Its cartridge was loaded or read outside its times, at another place, too warm or too cold, while the time was
     /// in doubt, or otherwise than a rule allows.
     /// </summary>
@@ -101,6 +107,8 @@ public sealed record ResultUse(ResultHold Hold, bool IsReported, bool IsJudged)
             yield return ResultHold.HeldBefore;
         if (cartridge.Status is { Question: not null })
             yield return ResultHold.ImpossibleValue;
+        if (cartridge.Status is { Kept: not null })
+            yield return ResultHold.Corrected;
         if (!cartridge.Deviations.IsEmpty)
             yield return ResultHold.Deviation;
         if (cartridge.HeldForControls)
