@@ -18,10 +18,15 @@ public static class ResultHoldText
             Corrected(cartridge.Status?.Kept, zone));
     }
 
-    /// <summary>What will hold a cartridge's result that is entered now, whatever its value; empty where nothing does.
+    /// <summary>
+    /// What will hold a cartridge's result that is entered now, whatever its value; empty where nothing does.
     /// </summary>
-    public static string OfNext(BenchState state, Cartridge cartridge) => Of(HoldsOfNext(state, cartridge),
-        cartridge.Status?.Proposal, cartridge.Status?.Question, cartridge.Deviations);
+    public static string OfNext(BenchState state, Cartridge cartridge)
+    {
+        ArgumentNullException.ThrowIfNull(cartridge);
+        return Of(HoldsOfNext(state, cartridge), isReleased: false, cartridge.Status?.Question,
+            cartridge.Status?.Proposal, cartridge.Deviations, TextWords.HeldCorrected);
+    }
 
     /// <summary>What will hold it, as <see cref="OfNext"/> says it.</summary>
     internal static IEnumerable<ResultHold> HoldsOfNext(BenchState state, Cartridge cartridge)
@@ -38,11 +43,12 @@ public static class ResultHoldText
     {
         ArgumentNullException.ThrowIfNull(cartridge);
         return !cartridge.AwaitsDecision ? "" : Of(cartridge.HoldsUnreleased, cartridge.Released is not null,
-            cartridge.Question, cartridge.Proposal, cartridge.Deviations,
-            Corrected(cartridge.Kept, zone));
+            cartridge.Question, cartridge.Proposal, cartridge.Deviations, Corrected(cartridge.Kept, zone));
     }
 
-    /// <summary>What holds it, but for what its deviations, its value's question and its amendment say beside.</summary>
+    /// <summary>
+    /// What holds it, but for what its deviations, its value's question and its amendment say beside.
+    /// </summary>
     public static string BesideMarks(CartridgeRecord cartridge, DateTimeZone zone)
     {
         ArgumentNullException.ThrowIfNull(cartridge);
