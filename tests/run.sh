@@ -78,11 +78,11 @@ modules_status=${PIPESTATUS[0]}
 wait "$precompiling"
 
 # The browser's tests take the longest, and wait often: they have the processors first, the others what is left.
-# program NAME : the file of a test project that was built last.
+# program NAME : the file of a test project that was built last, as seen from here.
 program() {
   local found
   found=$(find "tests/$1/bin/$configuration" -name "$1.dll" -printf '%T@ %p\n' | sort -n | tail -n 1 | cut -d ' ' -f 2)
-  [ -n "$found" ] && echo "$PWD/$found"
+  [ -n "$found" ] && echo "$found"
 }
 # The longest of the others begin first.
 others=""
