@@ -122,7 +122,8 @@ internal sealed class BenchStory
     {
         var (story, r01) = ReadAResult(RequestKind.Patient);
         var read = story.entries.Single(entry => entry.Event is BenchEvent.ReadStarted).Provenance;
-        story.Say(10, new BenchCommand.CorrectReport(read.Id, read.At - Duration.FromSeconds(60), null, null, "a slip"));
+        var wrong = read.At - Duration.FromSeconds(60);
+        story.Say(10, new BenchCommand.CorrectReport(read.Id, wrong, null, null, "a slip"));
         story.Say(10, new BenchCommand.ResultEntered(r01, new ShownResult.Value("16")));
         story.Say(30, new BenchCommand.CorrectReport(read.Id, read.At, null, null, "it was right at first"));
         return story.entries;
