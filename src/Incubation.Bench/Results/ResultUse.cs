@@ -89,6 +89,18 @@ public sealed record ResultUse(ResultHold Hold, bool IsReported, bool IsJudged)
     internal static ResultHold HoldOfEntered(Cartridge cartridge) => HoldsOf(cartridge).FirstOrDefault();
 
     /// <summary>
+    /// All that will hold a cartridge's result that is entered now, whatever its value; empty where nothing does.
+    /// </summary>
+    public static IEnumerable<ResultHold> HoldsOfNext(BenchState state, Cartridge cartridge)
+    {
+        ArgumentNullException.ThrowIfNull(state);
+        ArgumentNullException.ThrowIfNull(cartridge);
+        IEnumerable<ResultHold> holds = cartridge.IsHeld ? HoldsOf(cartridge) : [];
+        return cartridge.Wanted.Request.Kind != RequestKind.Control
+            && state.GateOf(cartridge.Wanted.Request.Lot) is not null ? holds.Union([ResultHold.Controls]) : holds;
+    }
+
+    /// <summary>
     /// All that holds a result that was entered, whether or not it was released, in the order of
     /// <see cref="ResultHold"/>; empty where nothing does.
     /// </summary>

@@ -215,7 +215,7 @@ public sealed class SnapshotWriter(ClinicHost clinic, BenchClock clock, IHostAla
 
     /// <summary>Whether a result that is entered now is held.</summary>
     private static bool WillBeHeld(BenchState state, Cartridge cartridge) =>
-        ResultHoldText.HoldsOfNext(state, cartridge).Any();
+        ResultUse.HoldsOfNext(state, cartridge).Any();
 
     private static MissingResultSnapshot MissingResult(BenchState state, Cartridge cartridge) => new(
         cartridge.Id.Value, cartridge.Wanted.Request.Specimen.Value, cartridge.Wanted.Assay.Name, cartridge.Wanted.Unit,

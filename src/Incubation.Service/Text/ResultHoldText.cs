@@ -24,18 +24,8 @@ public static class ResultHoldText
     public static string OfNext(BenchState state, Cartridge cartridge)
     {
         ArgumentNullException.ThrowIfNull(cartridge);
-        return Of(HoldsOfNext(state, cartridge), isReleased: false, cartridge.Status?.Question,
+        return Of(ResultUse.HoldsOfNext(state, cartridge), isReleased: false, cartridge.Status?.Question,
             cartridge.Status?.Proposal, cartridge.Deviations, TextWords.HeldCorrected);
-    }
-
-    /// <summary>What will hold it, as <see cref="OfNext"/> says it.</summary>
-    internal static IEnumerable<ResultHold> HoldsOfNext(BenchState state, Cartridge cartridge)
-    {
-        ArgumentNullException.ThrowIfNull(state);
-        ArgumentNullException.ThrowIfNull(cartridge);
-        IEnumerable<ResultHold> holds = cartridge.IsHeld ? ResultUse.HoldsOf(cartridge) : [];
-        return cartridge.Wanted.Request.Kind != RequestKind.Control
-            && state.GateOf(cartridge.Wanted.Request.Lot) is not null ? holds.Union([ResultHold.Controls]) : holds;
     }
 
     /// <summary>What holds a recorded cartridge's result; empty where nothing does.</summary>
