@@ -83,6 +83,7 @@ public sealed class FaultDaysTest
     /// <summary>Days of the long run of seed 5 that once broke an invariant.</summary>
     [Theory]
     [InlineData(83)]
+    [InlineData(174)]
     public void DayOfSeedFive_ThatOnceBrokeAnInvariant_HoldsThemAll(int day) =>
         Assert.Empty(World.Play(day, 5, tracing: false).Violations);
 
@@ -98,6 +99,13 @@ public sealed class FaultDaysTest
     [InlineData(5979)]
     public void DayOfSeedThirteen_ThatOnceBrokeAnInvariant_HoldsThemAll(int day) =>
         Assert.Empty(World.Play(day, 13, tracing: false).Violations);
+
+    /// <summary>Days of the long run of seed 29 that once broke an invariant.</summary>
+    [Theory]
+    [InlineData(3858)]
+    [InlineData(4930)]
+    public void DayOfSeedTwentyNine_ThatOnceBrokeAnInvariant_HoldsThemAll(int day) =>
+        Assert.Empty(World.Play(day, 29, tracing: false).Violations);
 
     [Fact]
     public void Day_PlayedTwice_GoesTheSameWayToTheLetter()

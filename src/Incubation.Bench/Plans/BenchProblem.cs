@@ -34,7 +34,8 @@ internal static class BenchProblem
             requests,
             Calendar: BenchResources.Calendar(state, now),
             state.Phase == BatchPhase.Running || state.HasCards ? MidRunOf(state, open,
-                notBegun ?? StaleSteps.KeptBack(state, now), now) : null);
+                notBegun is { } rows ? StaleSteps.WithLoadsBehind(state, rows) : StaleSteps.KeptBack(state, now), now)
+                : null);
     }
 
     /// <summary>

@@ -26,7 +26,21 @@ internal static class StaleSteps
     {
         var unplanned = OfAnOldPlan(state, now);
         ImmutableArray<RemainingStep> waiting = [.. WaitingForAnswers(state, now), .. WaitingForTheLate(state, now)];
-        return waiting.IsEmpty ? unplanned : [.. unplanned.Union(waiting)];
+        return WithLoadsBehind(state, waiting.IsEmpty ? unplanned : [.. unplanned.Union(waiting)]);
+    }
+
+    /// <summary>
+    /// Rows that do not count as begun, with the loads by other hands into slots that moves among them would empty: as
+    /// long as nobody moves what is in a slot, nobody loads another cartridge into it.
+    /// </summary>
+    public static ImmutableArray<RemainingStep> WithLoadsBehind(BenchState state, ImmutableArray<RemainingStep> rows)
+    {
+        var staying = rows.Select(row => row.Step.Action).OfType<StepAction.Move>().Select(move => move.Request)
+            .ToHashSet();
+        return staying.Count == 0 ? rows
+            : [.. rows.Union(UnknownSteps.InProgress(state).Where(row => row.Step.Action is StepAction.Load
+                { Place: CartridgePlace.InSlot into } && state.InSlot(into.Slot) is { } inside
+                && staying.Contains(inside.Id)))];
     }
 
     /// <summary>
