@@ -1,5 +1,3 @@
-using System.Net;
-using System.Net.Sockets;
 using System.Text;
 using Incubation.Service.Demo;
 using Incubation.TestKit;
@@ -32,7 +30,7 @@ public sealed class InstrumentsPageTest(Browser browser)
         await page.Locator("#wire-save").ClickAsync();
         await Assertions.Expect(page.Locator(".page-status")).ToContainTextAsync("is set up");
 
-        await using (var reader = new DemoReader(await ConnectAsync(port), TimeProvider.System))
+        await using (var reader = new DemoReader(await WireKillTest.ConnectAsync(port), TimeProvider.System))
         {
             Assert.True(await reader.SendAsync(Message("T-1", "DA-TEST", "4.2"), Cancel));
             Assert.True(await reader.SendAsync(Message("T-2", "XX", "5.1"), Cancel));
@@ -71,25 +69,6 @@ public sealed class InstrumentsPageTest(Browser browser)
     private static byte[] Message(string specimen, string test, string value) => Encoding.ASCII.GetBytes(
         $"H|\\^&|||Invented reader|||||||P|LIS02-A2|20260302090000\rP|1\rO|1|{specimen}||^^^{test}\r"
         + $"R|1|^^^{test}|{value}|mg/L||||F\rL|1|N\r");
-
-    /// <summary>As soon as the server listens there.</summary>
-    private static async Task<NetworkStream> ConnectAsync(int port)
-    {
-        while (true)
-        {
-            var socket = new Socket(AddressFamily.InterNetwork, SocketType.Stream, ProtocolType.Tcp);
-            try
-            {
-                await socket.ConnectAsync(IPAddress.Loopback, port, Cancel);
-                return new NetworkStream(socket, ownsSocket: true);
-            }
-            catch (SocketException fault) when (fault.SocketErrorCode == SocketError.ConnectionRefused)
-            {
-                socket.Dispose();
-                await Task.Yield();
-            }
-        }
-    }
 
     private static async Task Good(IPage page, string name)
     {

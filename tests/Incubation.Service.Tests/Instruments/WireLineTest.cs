@@ -15,8 +15,6 @@ namespace Incubation.Service.Tests.Instruments;
 /// </summary>
 public sealed class WireLineTest
 {
-    private const byte Enq = 5, Ack = 6, Nak = 21, Eot = 4, Stx = 2, Etx = 3;
-
     private static CancellationToken Cancel => TestContext.Current.CancellationToken;
 
     [Fact]
@@ -54,7 +52,7 @@ public sealed class WireLineTest
         Assert.True(await IsStrangerCutAsync(house));
         Assert.Equal(1, house.Book.Of(WireHouse.Reader).Strangers);
         Assert.Equal(revision, house.House.Clinic.Log.Revision);
-        Assert.Equal(Ack, await AskAsync(known, Enq));
+        Assert.Equal(HandWire.Ack, await AskAsync(known, HandWire.Enq));
     }
 
     [Fact]
@@ -81,7 +79,7 @@ public sealed class WireLineTest
         await house.ListenAsync();
         await using (var before = await house.ConnectAsync())
         {
-            Assert.Equal(Ack, await AskAsync(before, Enq));
+            Assert.Equal(HandWire.Ack, await AskAsync(before, HandWire.Enq));
             house.Set(WireHouse.Reader, house.Link("127.0.0.2"));
             Assert.True(await IsCutAsync(before));
         }
@@ -112,23 +110,23 @@ public sealed class WireLineTest
         await house.ListenAsync();
         var request = await house.ReadAsync("SP-1");
         await using var line = await house.ConnectAsync();
-        Assert.Equal(Ack, await AskAsync(line, Enq));
+        Assert.Equal(HandWire.Ack, await AskAsync(line, HandWire.Enq));
         var records = WireHouse.Message("SP-1", "5.0").Split('\r', StringSplitOptions.RemoveEmptyEntries);
 
         for (var at = 0; at < records.Length; at++)
         {
-            var frame = FrameOf(at + 1, records[at]);
+            var frame = HandWire.FrameOf(at + 1, records[at]);
             var damaged = (byte[])frame.Clone();
             damaged[3] ^= 1;
-            Assert.Equal(Nak, await AskAsync(line, damaged));
+            Assert.Equal(HandWire.Nak, await AskAsync(line, damaged));
             foreach (var one in frame[..^1])
                 await line.WriteAsync(new[] { one }, Cancel);
-            Assert.Equal(Ack, await AskAsync(line, frame[^1]));
+            Assert.Equal(HandWire.Ack, await AskAsync(line, frame[^1]));
             // Its answer was lost: it sends the frame again.
-            Assert.Equal(Ack, await AskAsync(line, frame));
+            Assert.Equal(HandWire.Ack, await AskAsync(line, frame));
         }
 
-        await line.WriteAsync(new[] { Eot }, Cancel);
+        await line.WriteAsync(new[] { HandWire.Eot }, Cancel);
         await house.UntilJudged(1);
         Assert.Equal(1, house.State.LastMessage);
         Assert.Equal(new ReadResult.Measured("5.0", "mg/L"), house.Of(request).Result);
@@ -144,19 +142,19 @@ public sealed class WireLineTest
         var message = WireHouse.Message("SP-1", "5.0");
         await using (var line = await house.ConnectAsync())
         {
-            Assert.Equal(Ack, await AskAsync(line, Enq));
-            Assert.Equal(Ack, await AskAsync(line, FrameOf(1, "H|\\^&|||Invented reader")));
-            await line.WriteAsync(FrameOf(2, "P|1").AsMemory(..4), Cancel);
+            Assert.Equal(HandWire.Ack, await AskAsync(line, HandWire.Enq));
+            Assert.Equal(HandWire.Ack, await AskAsync(line, HandWire.FrameOf(1, "H|\\^&|||Invented reader")));
+            await line.WriteAsync(HandWire.FrameOf(2, "P|1").AsMemory(..4), Cancel);
         }
 
         // The answer to the last frame never arrives: the program is gone, and the message is on the disk.
         await using (var line = await house.ConnectAsync())
         {
-            Assert.Equal(Ack, await AskAsync(line, Enq));
+            Assert.Equal(HandWire.Ack, await AskAsync(line, HandWire.Enq));
             var records = message.Split('\r', StringSplitOptions.RemoveEmptyEntries);
             for (var at = 0; at < records.Length - 1; at++)
-                Assert.Equal(Ack, await AskAsync(line, FrameOf(at + 1, records[at])));
-            await line.WriteAsync(FrameOf(records.Length, records[^1]), Cancel);
+                Assert.Equal(HandWire.Ack, await AskAsync(line, HandWire.FrameOf(at + 1, records[at])));
+            await line.WriteAsync(HandWire.FrameOf(records.Length, records[^1]), Cancel);
             await house.Until(state => state.LastMessage == 1);
         }
 
@@ -188,15 +186,6 @@ public sealed class WireLineTest
         Assert.Empty(house.Store.LeftOver());
     }
 
-    /// <summary>A frame by hand: LIS01-A2, 6.3 (from memory), whose published vectors the framing is held to.</summary>
-    private static byte[] FrameOf(int number, string record)
-    {
-        byte[] summed = [(byte)('0' + (number % 8)), .. Bytes(record + "\r"), Etx];
-        var sum = summed.Aggregate(0, (before, one) => (before + one) % 256);
-        return [Stx, .. summed, .. Encoding.ASCII.GetBytes(sum.ToString("X2",
-            System.Globalization.CultureInfo.InvariantCulture)), 13, 10];
-    }
-
     private static string Long(string value, int length)
     {
         var comments = new StringBuilder();
@@ -208,13 +197,7 @@ public sealed class WireLineTest
 
     private static byte[] Bytes(string text) => Encoding.UTF8.GetBytes(text);
 
-    private static async Task<byte> AskAsync(NetworkStream line, params byte[] said)
-    {
-        await line.WriteAsync(said, Cancel);
-        var answer = new byte[1];
-        await line.ReadExactlyAsync(answer, Cancel).AsTask().WaitAsync(Patience.Usual, Cancel);
-        return answer[0];
-    }
+    private static Task<byte> AskAsync(NetworkStream line, params byte[] said) => HandWire.AskAsync(line, said, Cancel);
 
     private static async Task<bool> IsStrangerCutAsync(WireHouse house)
     {
