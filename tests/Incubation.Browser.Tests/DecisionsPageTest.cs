@@ -58,10 +58,24 @@ public sealed class DecisionsPageTest(Browser browser)
         await page.Locator("#tell-save").ClickAsync();
         await page.WaitForURLAsync(new Uri(server.Address, address).ToString());
         await Counts(waiting - 1);
+        await IsCountedBesideTheMenu(open, count);
 
         await Look(server, page, "assays/DA/draft", "sheet");
         await Look(server, page, "what-if", "what-if");
         Assert.True(faults.Count == 0, string.Join('\n', faults));
+    }
+
+    /// <summary>On what is no wider than a small tablet, the count is in sight though the menu is shut.</summary>
+    private static async Task IsCountedBesideTheMenu(IPage page, ILocator count)
+    {
+        foreach (var width in new[] { Phone, 600 })
+        {
+            await page.SetViewportSizeAsync(width, 900);
+            await Assertions.Expect(page.Locator(".site-menu > summary")).ToBeVisibleAsync();
+            await Assertions.Expect(page.Locator(".site-menu a").First).ToBeHiddenAsync();
+            await Assertions.Expect(count).ToBeVisibleAsync();
+            await Pictures.Keep(page, $"count-{width}");
+        }
     }
 
     private string Request { get; set; } = "";
