@@ -59,46 +59,15 @@ public static class PlanTiming
         ArgumentNullException.ThrowIfNull(plan);
         var facts = new DayFacts(KnownDay.Of(day));
         var reading = new OrderReading(facts, plan, guardIsKept: true);
-        var known = new Dictionary<int, Duration>();
+        var known = new SpareTimes(reading.Network);
         return [.. plan.Steps.Select(row => SpareOf(facts, reading, known, row))];
     }
 
-    private static StepSpare SpareOf(DayFacts facts, OrderReading reading, Dictionary<int, Duration> known,
-        PlannedStep row)
+    private static StepSpare SpareOf(DayFacts facts, OrderReading reading, SpareTimes known, PlannedStep row)
     {
         var toClose = row.Action is StepAction.Move move && reading.CloseOf(move) is { } close
             ? facts.At(close) - row.End
             : (Duration?)null;
-        if (reading.NodeOf(row) is not { } node)
-            return new StepSpare(row, Duration.Zero, toClose);
-        if (!known.TryGetValue(node, out var spare))
-            known[node] = spare = Longest(reading.Network, node);
-        return new StepSpare(row, spare, toClose);
+        return new StepSpare(row, reading.NodeOf(row) is { } node ? known.Of(node) : Duration.Zero, toClose);
     }
-
-    /// <summary>The longest delay that holds, to the millisecond: doubled until it breaks, then halved.</summary>
-    private static Duration Longest(OrderNetwork network, int node)
-    {
-        var (holds, breaks) = (0L, 1000L);
-        while (network.Holds(node, breaks))
-        {
-            if (breaks > Beyond)
-                return StepSpare.Unlimited;
-            (holds, breaks) = (breaks, breaks * 4);
-        }
-
-        while (breaks - holds > 1)
-        {
-            var middle = holds + ((breaks - holds) / 2);
-            if (network.Holds(node, middle))
-                holds = middle;
-            else
-                breaks = middle;
-        }
-
-        return Duration.FromMilliseconds(holds);
-    }
-
-    /// <summary>A delay of some weeks that nothing but an unlimited step survives, in milliseconds.</summary>
-    private const long Beyond = 4_000_000_000;
 }

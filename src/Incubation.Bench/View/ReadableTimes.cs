@@ -1,3 +1,4 @@
+using System.Collections.Immutable;
 using Incubation.Model;
 using NodaTime;
 
@@ -42,14 +43,15 @@ internal static class ReadableTimes
     {
         StartedAt = times.Of(run.StartedAt),
         Cartridges = [.. run.Cartridges.Select(cartridge => Of(cartridge, times))],
-        Done = [.. run.Done.Select(done => done with { Start = times.Of(done.Start), End = times.Of(done.End) })],
+        Done = Each(run.Done, times, static (done, times) => times.Reads(done.Start) && times.Reads(done.End)
+            ? done : done with { Start = times.Of(done.Start), End = times.Of(done.End) }),
         Adopted = run.Adopted is { } adopted ? Of(adopted, times) : null,
         NotKnown = [.. run.NotKnown.Select(step => step with
             { Begun = times.Of(step.Begun), Since = times.Of(step.Since) })],
         Silent = [.. run.Silent.Select(hands => hands with { Since = times.Of(hands.Since) })],
         Returned = [.. run.Returned.Select(hands => hands with { At = times.Of(hands.At) })],
         GivenUp = [.. run.GivenUp.Select(given => given with { Since = times.Of(given.Since) })],
-        Story = run.Story.ConvertAll(told => told with
+        Story = run.Story.TrueForAll(told => Reads(told, times)) ? run.Story : run.Story.ConvertAll(told => told with
         {
             At = times.Of(told.At),
             HeardBy = times.Of(told.HeardBy),
@@ -110,14 +112,44 @@ internal static class ReadableTimes
 
     private static AdoptedPlan Of(AdoptedPlan adopted, Reading times)
     {
-        PlannedStep Step(PlannedStep step) => step with { Start = times.Of(step.Start), End = times.Of(step.End) };
+        static PlannedStep Step(PlannedStep step, Reading times) => times.Reads(step.Start) && times.Reads(step.End)
+            ? step : step with { Start = times.Of(step.Start), End = times.Of(step.End) };
+        static RemainingStep Row(RemainingStep row, Reading times) => Step(row.Step, times) is var read
+            && ReferenceEquals(read, row.Step) ? row : row with { Step = read };
         return adopted with
         {
             At = times.Of(adopted.At),
-            Plan = adopted.Plan with { Steps = [.. adopted.Plan.Steps.Select(Step)] },
-            Remaining = [.. adopted.Remaining.Select(row => row with { Step = Step(row.Step) })],
+            Plan = adopted.Plan.Steps.All(step => ReferenceEquals(Step(step, times), step)) ? adopted.Plan
+                : adopted.Plan with { Steps = [.. adopted.Plan.Steps.Select(step => Step(step, times))] },
+            Remaining = Each(adopted.Remaining, times, Row),
         };
     }
+
+    /// <summary>
+    /// What a long batch has many of is copied only where something of it cannot be read: this is asked before each
+    /// decision.
+    /// </summary>
+    private static ImmutableArray<T> Each<T>(ImmutableArray<T> items, Reading times, Func<T, Reading, T> read)
+        where T : class
+    {
+        for (var index = 0; index < items.Length; index++)
+            if (!ReferenceEquals(read(items[index], times), items[index]))
+                return [.. items.Select(item => read(item, times))];
+        return items;
+    }
+
+    private static bool Reads(ReportedStep told, Reading times) => times.Reads(told.At) && times.Reads(told.HeardBy)
+        && told.Event switch
+        {
+            BenchEvent.Mixed mixed => times.Reads(mixed.Begun) && times.Reads(mixed.End),
+            BenchEvent.Loaded loaded => times.Reads(loaded.Begun) && times.Reads(loaded.End),
+            BenchEvent.ReadStarted started => times.Reads(started.Begun) && times.Reads(started.Start),
+            BenchEvent.Cleared cleared => times.Reads(cleared.Begun) && times.Reads(cleared.End)
+                && times.Reads(cleared.ReadStartedByItself),
+            BenchEvent.CardChanged changed => times.Reads(changed.Begun) && times.Reads(changed.End),
+            BenchEvent.Discarded discarded => times.Reads(discarded.Begun) && times.Reads(discarded.End),
+            _ => true,
+        };
 
     private static BenchEvent.StoryEvent Of(BenchEvent.StoryEvent told, Reading times) => told switch
     {
@@ -144,6 +176,13 @@ internal static class ReadableTimes
         public Instant First => first;
 
         public bool Changed { get; private set; }
+
+        /// <summary>Whether a time lies where it can be read as it is.</summary>
+        public bool Reads(Instant at) => first <= at && at <= last;
+
+        public bool Reads(Instant? at) => at is not { } known || Reads(known);
+
+        public bool Reads(InstantRange range) => Reads(range.Earliest) && Reads(range.Latest);
 
         public Instant Of(Instant at) => Of(at, first, last);
 

@@ -1,3 +1,4 @@
+using System.Runtime.InteropServices;
 using Incubation.Model;
 
 namespace Incubation.Planning.Timing;
@@ -18,6 +19,7 @@ internal sealed class OrderNetwork
     private readonly List<long> latest = [];
     private readonly List<List<(int To, long Lag)>> pushes = [];
     private readonly List<List<Closing>> closings = [];
+    private int closingsOfAll;
 
     /// <summary>Steps that have not begun, by number.</summary>
     public int Count => steps.Count;
@@ -56,8 +58,11 @@ internal sealed class OrderNetwork
     /// What a step begins may not overlap a time: from its start to its own end, or to the start of a later step plus
     /// so long.
     /// </summary>
-    public void MayNotOverlap(int step, long from, long to, int? until = null, long untilPlus = 0) =>
+    public void MayNotOverlap(int step, long from, long to, int? until = null, long untilPlus = 0)
+    {
         closings[step].Add(new Closing(from, to, until, untilPlus));
+        closingsOfAll++;
+    }
 
     /// <summary>
     /// Whether a step can begin so much later than planned, what follows pushed only as far as it must be, what stands
@@ -82,14 +87,14 @@ internal sealed class OrderNetwork
     {
         // Each pass over all steps settles at least one more of them, or one more closing; more passes than that is a
         // contradiction.
-        var passes = (2 * Count) + closings.Sum(ofOne => ofOne.Count) + 4;
+        var passes = (2 * Count) + closingsOfAll + 4;
         for (var pass = 0; pass < passes; pass++)
         {
             var moved = false;
             for (var i = 0; i < Count; i++)
             {
                 moved |= LeavesClosings(i, start);
-                foreach (var (to, lag) in pushes[i])
+                foreach (var (to, lag) in CollectionsMarshal.AsSpan(pushes[i]))
                 {
                     if (start[to] >= start[i] + lag)
                         continue;
@@ -110,7 +115,7 @@ internal sealed class OrderNetwork
     private bool LeavesClosings(int step, long[] start)
     {
         var moved = false;
-        foreach (var closing in closings[step])
+        foreach (ref readonly var closing in CollectionsMarshal.AsSpan(closings[step]))
         {
             var end = closing.Until is { } until ? start[until] + closing.UntilPlus : start[step] + lengths[step];
             var overlaps = start[step] < closing.To && (end > closing.From || start[step] >= closing.From);
