@@ -141,7 +141,7 @@ public sealed class KeptHoldTest
         Assert.True(scene.Find("R1").Use.IsReported);
     }
 
-    /// <summary>What was not held, or was released, is forgotten with its read; what holds its cartridge is not.</summary>
+    /// <summary>What was not held, or was released, is forgotten with its read; what holds the rest is not.</summary>
     [Theory]
     [InlineData("in time", ResultHold.None)]
     [InlineData("released", ResultHold.None)]

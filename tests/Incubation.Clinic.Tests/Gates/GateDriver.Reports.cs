@@ -43,7 +43,10 @@ internal sealed partial class GateDriver
         PersonId? by = null, Instant? arrived = null, string? claimed = null)
     {
         var provenance = new Provenance(id ?? new ReportId($"T{++count}"), at, arrived ?? at, by ?? Aide, Tablet,
-            isChecked ? Identity.Checked : Identity.NotChecked) { Claimed = claimed };
+            isChecked ? Identity.Checked : Identity.NotChecked)
+        {
+            Claimed = claimed,
+        };
         if (LiveBench.Decide(benches[bench], command, provenance) is not Decision.Accepted accepted)
             return false;
         foreach (var entry in accepted.Entries(provenance))

@@ -57,7 +57,7 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
         public int Batch { get; set; }
         public bool IsClosed { get; set; }
         public bool IsInWork => Stage is Stage.InWork or Stage.Reading;
-        /// <summary>Read outside its window or nobody knows when, loaded while its lot was shut, or in work when a control failed.</summary>
+        /// <summary>Read outside its window or nobody knows when; its lot shut at its load, or failed since.</summary>
         public bool Deviates => LoadedShut || Marked || IsUntimed || ReadAt < Loaded + Reaction
             || ReadAt > Loaded + Reaction + Window;
         /// <summary>A person has to look before the result is used.</summary>
@@ -96,6 +96,7 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
             if (waited && !HoldsNext)
                 (Result, WasHeld) = (Result is { } was ? was with { IsReleased = false } : null, true);
         }
+        public bool CanRelease => Waits && Proposal is null && !Result!.Value.Contains(',');
         public void Release() => (Result, Denied) = (Result! with { IsReleased = true }, (Denied.Read, null));
         public void Amend(string value) => (Result, Values) = (Result!.To(value), [.. Values, new(value)]);
     }
@@ -181,8 +182,7 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
                 break;
             case Step.Discarded discarded: carts[discarded.Cart].Stage = Stage.Gone; break;
             case Step.Withdrawn withdrawn: carts[withdrawn.Cart].Stage = Stage.Gone; break;
-            case Step.Released { Cart: var on } when carts[on] is not { Waits: true, Proposal: null, Result: { } held }
-                || held.Value.Contains(','): return false;
+            case Step.Released { Cart: var on } when !carts[on].CanRelease: return false;
             case Step.Released { Cart: var on }: carts[on].Release(); break;
             case Step.Amended amended: return Amend(carts[amended.Cart], amended.Value, waits: NeedsSecond);
             case Step.Proposed proposed: return Amend(carts[proposed.Cart], proposed.Value, waits: true);

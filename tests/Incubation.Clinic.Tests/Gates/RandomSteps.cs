@@ -87,7 +87,10 @@ internal sealed class RandomSteps
             case < 21:
                 return Of(clinic, cart => cart.Stage == Stage.Waiting, cart => new Step.Begun(wait, cart.Id));
             case < 25:
-                return Of(clinic, cart => cart.IsInWork, cart => new Step.Read(wait, cart.Id, random.Chance(0.2)) { IsUntimed = random.Chance(0.2) });
+                return Of(clinic, cart => cart.IsInWork, cart => new Step.Read(wait, cart.Id, random.Chance(0.2))
+                {
+                    IsUntimed = random.Chance(0.2),
+                });
             case < 31:
                 return Of(clinic, cart => cart.Stage == Stage.Read && cart.Result is null,
                     cart => Entered(wait, cart));
