@@ -3,7 +3,6 @@ using System.Net.Http.Json;
 using System.Text.Json;
 using Incubation.Bench;
 using Incubation.Clinic;
-using Incubation.Clinic.Controls;
 using Incubation.Model;
 using Incubation.Model.Controls;
 using Incubation.Records;
