@@ -325,8 +325,8 @@ public abstract partial record BenchEvent
     public sealed record ResultNotChecked(RequestId Request, PersonId? Sender) : BenchEvent;
 
     /// <summary>
-    /// Reports were corrected so that nothing held a result any more that was held when it was entered: it stays held
-    /// until a supervisor releases it.
+    /// It was said (by a correction, an answer, a look at the card, an undo or a late report) that what held a result
+    /// after its entry was otherwise: it stays held until a supervisor releases it.
     /// </summary>
     /// <param name="Request">Whose result.</param>
     /// <param name="From">When the step was that was corrected, as it was told; null where no time was.</param>

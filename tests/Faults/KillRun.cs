@@ -40,13 +40,20 @@ internal sealed class KillRun : IDisposable
     public static async Task<int> RunAsync(int kills, ulong seed, bool results, TextWriter output,
         CancellationToken cancel)
     {
-        var (faults, count) = await (results ? ResultKillRun.RunAsync(kills, seed, cancel)
-            : RunAsync(kills, seed, cancel));
+        IReadOnlyList<string> faults;
+        int count, turned = 0;
+        if (results)
+            (faults, count, turned) = await ResultKillRun.RunAsync(kills, seed, cancel);
+        else
+            (faults, count) = await RunAsync(kills, seed, cancel);
         foreach (var fault in faults)
             await output.WriteLineAsync(fault);
         await output.WriteLineAsync(string.Create(
             CultureInfo.InvariantCulture,
                 $"{kills} kills with signal 9, {count} commands acknowledged, {faults.Count} faults"));
+        if (results)
+            await output.WriteLineAsync(string.Create(CultureInfo.InvariantCulture,
+                $"{turned} starts with a gate that stood otherwise than its controls say"));
         return faults.Count == 0 ? 0 : 1;
     }
 

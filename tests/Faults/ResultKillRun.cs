@@ -3,7 +3,6 @@ using System.Net.Http.Json;
 using System.Text.Json;
 using Incubation.Bench;
 using Incubation.Clinic;
-using Incubation.Clinic.Controls;
 using Incubation.Model;
 using Incubation.Model.Controls;
 using Incubation.Records;
@@ -19,9 +18,10 @@ namespace Incubation.Faults;
 /// The real program on a real file, killed with signal 9 while two people enter, amend and release results of controls
 /// and patients over HTTP. After each start a copy of its file is held against what was acknowledged and a rule of its
 /// own: which results are out, which controls are judged and how, and whether the gate stands as they say. What was
-/// under way at the kill is there as a whole or not at all.
+/// under way at the kill is there as a whole or not at all. A result, its judgement and the gate are three writes, and
+/// hardly any kill falls between them: after each kill the file is left as one there would leave it, too.
 /// </summary>
-internal sealed class ResultKillRun : IDisposable
+internal sealed partial class ResultKillRun : IDisposable
 {
     private const string Bench = "bench-1", Lot = "DB-L2", ControlLot = "KQ";
     private const decimal Mean = 100, Deviation = 5;
@@ -53,10 +53,11 @@ internal sealed class ResultKillRun : IDisposable
     private string Data => Path.Combine(folder, "incubation.db");
 
     /// <summary>
-    /// Kills the program so many times; what was wrong afterwards, and how many commands were acknowledged.
+    /// Kills the program so many times; what was wrong afterwards, how many commands were acknowledged, and at how many
+    /// starts the gate stood otherwise than the controls in the file said.
     /// </summary>
-    public static async Task<(IReadOnlyList<string> Faults, int Acknowledged)> RunAsync(int kills, ulong seed,
-        CancellationToken cancel)
+    public static async Task<(IReadOnlyList<string> Faults, int Acknowledged, int Turned)> RunAsync(int kills,
+        ulong seed, CancellationToken cancel)
     {
         using var run = new ResultKillRun(seed);
         await run.OnceAsync(0, cancel);
@@ -64,7 +65,7 @@ internal sealed class ResultKillRun : IDisposable
         for (var kill = 1; kill <= kills; kill++)
             await run.OnceAsync(kill, cancel);
         await run.OnceAsync(0, cancel);
-        return (run.log.Faults, run.log.Acknowledged.Count);
+        return (run.log.Faults, run.log.Acknowledged.Count, run.turned);
     }
 
     /// <inheritdoc/>
@@ -95,6 +96,8 @@ internal sealed class ResultKillRun : IDisposable
 
         using var file = DataFile.Open(Data);
         log.Compare(kill, file);
+        if (kill > 0)
+            CutBetweenWrites(kill, file);
     }
 
     /// <summary>An assay whose patients' results wait for its controls, and what these should give.</summary>
@@ -117,10 +120,14 @@ internal sealed class ResultKillRun : IDisposable
 
     private void Record(ClinicLog clinic, string by, ClinicEvent happened)
     {
-        var now = SystemClock.Instance.GetCurrentInstant();
-        if (clinic.Record(happened, new Provenance(NewReport(), now, now, new PersonId(by), new DeviceId("office")))
-            is ClinicOutcome.Refused refused)
+        if (clinic.Record(happened, By(by)) is ClinicOutcome.Refused refused)
             throw new InvalidOperationException($"{happened.GetType().Name} was refused: {refused.Why}");
+    }
+
+    private Provenance By(string person)
+    {
+        var now = SystemClock.Instance.GetCurrentInstant();
+        return new Provenance(NewReport(), now, now, new PersonId(person), new DeviceId("office"));
     }
 
     private ReportId NewReport() => new($"K{Interlocked.Increment(ref said).ToString(CultureInfo.InvariantCulture)}");
@@ -163,7 +170,8 @@ internal sealed class ResultKillRun : IDisposable
 
     private async Task<Entered> AskAsync(HttpClient client, CancellationToken cancel)
     {
-        var isControl = random.Between(1, 2) == 1;
+        // Without a control there is no gate to look at.
+        var isControl = entered.Count == 0 || random.Between(1, 2) == 1;
         var (id, level) = (NewReport().Value.Replace('K', 'Q'), random.Between(1, 2));
         using var answer = await client.PostAsJsonAsync($"/api/v1/benches/{Bench}/requests", new
         {
@@ -253,12 +261,7 @@ internal sealed class ResultKillRun : IDisposable
             .Aggregate((BenchState?)null, LiveBench.Apply)!;
         foreach (var one in entered)
         {
-            var cartridge = state.Find(new RequestId(one.Request))!;
-            (string?, bool) now = (cartridge.Result is ReadResult.Measured { Value: var value } ? value : null,
-                cartridge.Status?.Released is not null);
-            if (now != one.Is && now != one.MayBe)
-                log.Add($"before kill {kill}: {one.Request} is {now}, and not {one.Is} or {one.MayBe}");
-            (one.Is, one.MayBe) = (now, null);
+            var (cartridge, now) = (Settle(one, state, $"before kill {kill}"), one.Is);
             var isOut = now is (not null, true);
             if (cartridge.Use.IsReported != (isOut && !one.IsControl)
                 || cartridge.Use.IsJudged != (isOut && one.IsControl))
@@ -267,15 +270,21 @@ internal sealed class ResultKillRun : IDisposable
                 log.Add($"before kill {kill}: control {one.Request} of {now} is judged {judged}");
         }
 
-        var gates = new KitGates(clinic.Assays, clinic.Stock, clinic.Controls,
-            DateTimeZoneProviders.Tzdb["Europe/Berlin"])
-        {
-            Comparisons = clinic.Comparisons,
-        };
-        var (should, stands) = (gates.GateOn(state.Id, Assay, new LotCode(Lot),
-            SystemClock.Instance.GetCurrentInstant()), state.GateOf(new LotCode(Lot))?.Gate ?? LotGate.Open);
+        var (should, stands) = GateIn(clinic, state);
         if (should != stands)
             log.Add($"before kill {kill}: the gate of {Lot} is {stands} and should be {should}");
+    }
+
+    /// <summary>What was under way is there as a whole or not at all: from now on it must be what it is.</summary>
+    private Cartridge Settle(Entered one, BenchState state, string when)
+    {
+        var cartridge = state.Find(new RequestId(one.Request))!;
+        (string?, bool) now = (cartridge.Result is ReadResult.Measured { Value: var value } ? value : null,
+            cartridge.Status?.Released is not null);
+        if (now != one.Is && now != one.MayBe)
+            log.Add($"{when}: {one.Request} is {now}, and not {one.Is} or {one.MayBe}");
+        (one.Is, one.MayBe) = (now, null);
+        return cartridge;
     }
 
     private static ControlVerdict? Judged(ClinicLog clinic, string request) =>

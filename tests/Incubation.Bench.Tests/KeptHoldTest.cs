@@ -5,7 +5,10 @@ using static Incubation.Bench.Tests.Scene;
 
 namespace Incubation.Bench.Tests;
 
-/// <summary>A correction lets no held result out: a supervisor does.</summary>
+/// <summary>
+/// What anybody says of what happened lets no held result out, be it a correction, an answer, a look at the card, an
+/// undo or a report: a supervisor does. Answers and card looks are in ResultsTest.
+/// </summary>
 public sealed class KeptHoldTest
 {
     private static readonly KeptHold Kept = new(At(400), At(590));
@@ -54,6 +57,114 @@ public sealed class KeptHoldTest
         Assert.Equal(what == "still held" ? ResultHold.Deviation : ResultHold.None, scene.Find("R1").Use.Hold);
     }
 
+    /// <summary>What waits for its controls too is not let out by them once what else held it was corrected.</summary>
+    [Fact]
+    public void Corrected_WhileItsControlsHoldItToo_WaitsForASupervisorOnceTheyAreAccepted()
+    {
+        var scene = ReadTooEarly();
+        scene.Say(645, new BenchCommand.SetLotGate(new LotCode("L1"), LotGate.ResultsHeld));
+        scene.Say(650, new BenchCommand.ResultEntered(R("R1"), new ShownResult.Value("4.2")));
+        Correct(scene, 590);
+        Assert.Equal([ResultHold.Corrected, ResultHold.Controls], ResultUse.HoldsOf(scene.Find("R1")));
+        scene.Say(710, new BenchCommand.SetLotGate(new LotCode("L1"), LotGate.Open));
+        Assert.Equal(ResultHold.Corrected, scene.Find("R1").Use.Hold);
+    }
+
+    /// <summary>Nor is it by an amendment of a value that could not be.</summary>
+    [Fact]
+    public void Corrected_WhileItsValueIsAsked_WaitsForASupervisorOnceItIsAmended()
+    {
+        var scene = ReadTooEarly();
+        scene.Say(650, new BenchCommand.ResultEntered(R("R1"), new ShownResult.Value("1,000")));
+        Correct(scene, 590);
+        scene.Say(710, new BenchCommand.AmendResult(R("R1"), new ShownResult.Value("4.2"), "Typed wrongly."));
+        Assert.Equal(ResultHold.Corrected, scene.Find("R1").Use.Hold);
+    }
+
+    /// <summary>A mix that is told late, and a card that was seen wrongly and is undone.</summary>
+    [Theory]
+    [InlineData("late")]
+    [InlineData("undone")]
+    public void Said_InAnyOtherWay_WaitsForASupervisor(string how)
+    {
+        var scene = Running(Request("R1"));
+        if (how == "undone")
+            scene.Say(50, new BenchCommand.Mixed(R("R1")));
+        scene.Say(75, new BenchCommand.Loaded(R("R1"), Slot(1), true));
+        scene.Say(100, new BenchCommand.CardChanged(Reader1, new LotCode("L1")));
+        scene.Say(590, new BenchCommand.ReadStarted(R("R1"), Reader1, false));
+        scene.Say(640, new BenchCommand.Cleared(R("R1"), Reader1));
+        scene.Say(650, new BenchCommand.ResultEntered(R("R1"), new ShownResult.Value("4.2")));
+        Assert.Equal(how == "late", scene.Find("R1").IsHeld);
+        if (how == "undone")
+        {
+            scene.Say(660, new BenchCommand.NoteRestart(At(200), true));
+            scene.Say(670, new BenchCommand.CardSeen(Reader1, new LotCode("L2")), id: "seen");
+        }
+
+        Assert.Equal(ResultHold.Deviation, scene.Find("R1").Use.Hold);
+        Accept(how == "late" ? scene.Say(45, new BenchCommand.Mixed(R("R1"), true), arrived: 700)
+            : scene.Say(700, new BenchCommand.Undo(new ReportId("seen"))));
+        Assert.Empty(scene.Find("R1").Deviations);
+        Assert.Equal((ResultHold.Corrected, new KeptHold(null, null)),
+            (scene.Find("R1").Use.Hold, scene.Find("R1").Status!.Kept));
+        scene.Say(710, new BenchCommand.ReleaseResult(R("R1"), "Compared with the reader's memory."));
+        Assert.True(scene.Find("R1").Use.IsReported);
+    }
+
+    /// <summary>
+    /// The read of a held result never was: what is entered of a read before that was said is the same one told
+    /// otherwise, and waits; a read since is another.
+    /// </summary>
+    [Theory]
+    [InlineData(565, true)]
+    [InlineData(605, false)]
+    public void NeverRead_OnceItsResultWasHeld_HoldsWhatIsEnteredOfAReadBefore(int start, bool isHeld)
+    {
+        var scene = ReadTooEarly(cleared: 450);
+        scene.Say(500, new BenchCommand.ResultEntered(R("R1"), new ShownResult.Value("4.2")));
+        Accept(scene.Say(600, new BenchCommand.CorrectReport(new ReportId("read"), null, null, null, "Another one.",
+            true)));
+        Assert.Equal((null, ResultHold.NoResult), (scene.Find("R1").Result, scene.Find("R1").Use.Hold));
+        scene.Say(start, new BenchCommand.ReadStarted(R("R1"), Reader1, false), arrived: Math.Max(start, 602));
+        Assert.Equal(isHeld, ResultUse.HoldsOfNext(scene.Now, scene.Find("R1")).Any());
+        scene.Say(650, new BenchCommand.Cleared(R("R1"), Reader1));
+        Assert.Equal(isHeld, ResultUse.HoldsOfNext(scene.Now, scene.Find("R1")).Contains(ResultHold.HeldBefore));
+        scene.Say(660, new BenchCommand.ResultEntered(R("R1"), new ShownResult.Value("4.2")));
+        Assert.Empty(scene.Find("R1").Deviations);
+        Assert.Equal(isHeld, Assert.IsType<BenchEvent.ResultEntered>(scene.Entries[^1].Event).Held);
+        Assert.Equal(isHeld ? ResultHold.HeldBefore : ResultHold.None, scene.Find("R1").Use.Hold);
+        if (!isHeld)
+            return;
+        scene.Say(670, new BenchCommand.ReleaseResult(R("R1"), "Compared with the reader's memory."));
+        scene.Say(680, new BenchCommand.ResultEntered(R("R1"), new ShownResult.Value("4.3")));
+        Assert.True(scene.Find("R1").Use.IsReported);
+    }
+
+    /// <summary>What was not held, or was released, is forgotten with its read; what holds the rest is not.</summary>
+    [Theory]
+    [InlineData("in time", ResultHold.None)]
+    [InlineData("released", ResultHold.None)]
+    [InlineData("too warm", ResultHold.HeldBefore, ResultHold.Deviation)]
+    public void NeverRead_HoldsWhatIsEnteredNext_ByWhatStillHolds(string how, params ResultHold[] holds)
+    {
+        var scene = Reacting();
+        scene.Say(105, new BenchCommand.SetIncubator(new IncubatorRule(new Celsius(25), new Celsius(1), [])));
+        if (how == "too warm")
+            scene.Say(200, new BenchCommand.TemperatureMeasured(new Celsius(41)));
+        scene.Say(how == "released" ? 400 : 580, new BenchCommand.ReadStarted(R("R1"), Reader1, false), id: "read");
+        scene.Say(630, new BenchCommand.Cleared(R("R1"), Reader1));
+        scene.Say(635, new BenchCommand.ResultEntered(R("R1"), new ShownResult.Value("4.2")));
+        if (how == "released")
+            scene.Say(637, new BenchCommand.ReleaseResult(R("R1"), "Compared with the reader's memory."));
+        Accept(scene.Say(640, new BenchCommand.CorrectReport(new ReportId("read"), null, null, null, "Another one.",
+            true)));
+        scene.Say(585, new BenchCommand.ReadStarted(R("R1"), Reader1, false), arrived: 641);
+        scene.Say(650, new BenchCommand.Cleared(R("R1"), Reader1));
+        scene.Say(660, new BenchCommand.ResultEntered(R("R1"), new ShownResult.Value("4.2")));
+        Assert.Equal(holds, ResultUse.HoldsOf(scene.Find("R1")).DefaultIfEmpty(ResultHold.None));
+    }
+
     /// <summary>What a correction let out under a former version, it let out: nothing past is judged anew.</summary>
     [Fact]
     public void Applied_ACorrectionOfAFormerVersion_LetsOut()
@@ -66,11 +177,11 @@ public sealed class KeptHoldTest
         Assert.True(old.Find(R("R1"))!.Use.IsReported);
     }
 
-    private static Scene ReadTooEarly()
+    private static Scene ReadTooEarly(int cleared = 640)
     {
         var scene = Reacting();
         scene.Say(400, new BenchCommand.ReadStarted(R("R1"), Reader1, false), id: "read");
-        scene.Say(640, new BenchCommand.Cleared(R("R1"), Reader1));
+        scene.Say(cleared, new BenchCommand.Cleared(R("R1"), Reader1));
         return scene;
     }
 

@@ -20,9 +20,11 @@ public sealed class KillTest
     [Fact]
     public async Task Kills_UnderResults_LeaveNoneOutThatWaitsAndEachGateAsItsControlsSay()
     {
-        var (faults, acknowledged) = await ResultKillRun.RunAsync(2, seed: 1, TestContext.Current.CancellationToken);
+        var (faults, acknowledged, turned) =
+            await ResultKillRun.RunAsync(2, seed: 1, TestContext.Current.CancellationToken);
 
         Assert.Empty(faults);
         Assert.True(acknowledged >= 20);
+        Assert.True(turned >= 1);
     }
 }

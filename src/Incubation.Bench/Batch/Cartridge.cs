@@ -100,6 +100,19 @@ public sealed record Cartridge(
     public bool HeldBefore { get; init; }
 
     /// <summary>
+    /// When it was last said that the read of a result which waited for a supervisor never was; null where nobody said
+    /// so, or its result was released since.
+    /// </summary>
+    public Instant? ReadDeniedAt { get; init; }
+
+    /// <summary>
+    /// Whether its result waits for a supervisor who releases it, whatever else it waits for: nothing else that anybody
+    /// says lets it out.
+    /// </summary>
+    internal bool AwaitsRelease => Result is not null && Status?.Released is null && ResultUse.HoldsOf(this).Any(hold =>
+        hold is not (ResultHold.AmendmentWaits or ResultHold.ImpossibleValue or ResultHold.Controls));
+
+    /// <summary>
     /// Whether whatever is entered of it next waits for a supervisor: its entry is held by what was entered, and not by
     /// its cartridge's steps or its lot, or one before it was; and nobody has released it.
     /// </summary>

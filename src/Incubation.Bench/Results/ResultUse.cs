@@ -34,8 +34,7 @@ public enum ResultHold
     ImpossibleValue,
 
     /// <summary>
-    /// What held it was lifted by a correction of its reports after it was entered, and no supervisor has said that it
-    /// may go out.
+    /// What held it was said to be otherwise after it was entered, and no supervisor has said that it may go out.
     /// </summary>
     Corrected,
 
@@ -96,6 +95,8 @@ public sealed record ResultUse(ResultHold Hold, bool IsReported, bool IsJudged)
         ArgumentNullException.ThrowIfNull(state);
         ArgumentNullException.ThrowIfNull(cartridge);
         IEnumerable<ResultHold> holds = cartridge.IsHeld ? HoldsOf(cartridge) : [];
+        if (Results.IsOfDeniedRead(state, cartridge))
+            holds = holds.Union([ResultHold.HeldBefore]);
         return cartridge.Wanted.Request.Kind != RequestKind.Control
             && state.GateOf(cartridge.Wanted.Request.Lot) is not null ? holds.Union([ResultHold.Controls]) : holds;
     }

@@ -97,34 +97,45 @@ internal static class Results
             || LotGates.GateOf(state, cartridge) is not null
             || identity is ResultIdentity.Missing or ResultIdentity.Different
             // What held it before is for a supervisor to settle, whoever takes it back or types it anew.
-            || cartridge.HoldsNextEntry;
+            || cartridge.HoldsNextEntry || IsOfDeniedRead(state, cartridge);
         var result = new BenchEvent.ResultEntered(cartridge.Id, shown, held, identity);
         return isChecked ? [result, .. questioned]
             : [result, new BenchEvent.ResultNotChecked(cartridge.Id, provenance.Sender), .. questioned];
     }
 
     /// <summary>
-    /// What is known of results that were entered and held, and that would go out without a supervisor: by a report, a
-    /// correction or an answer under a name that nobody checked, or by anybody's correction. They wait all the same.
+    /// The rule of what was entered and is held by what was entered or by what happened: it goes out by a supervisor's
+    /// word about it and by nothing else that anybody says, be it a report, an answer, a look at the card, a correction
+    /// or an undo. What would let it out leaves it held.
     /// </summary>
     public static IEnumerable<BenchEvent> KeptHeld(BenchState state, BenchCommand command,
         ImmutableArray<BenchEvent> events, Provenance provenance)
     {
-        var isChecked = provenance.Identity == Identity.Checked;
-        var correct = command as BenchCommand.CorrectReport;
-        if (correct is null && (isChecked || command is not (BenchCommand.Report or BenchCommand.AnswerQuestion)))
-            return [];
-        var held = state.Cartridges.Where(cartridge => cartridge is { Result: not null, IsHeld: true }).ToList();
-        if (held.Count == 0)
+        if (command is BenchCommand.OfResult || state.Cartridges.All(cartridge => !cartridge.AwaitsRelease))
             return [];
         var then = events.Aggregate(state, (before, happened) =>
             LiveBench.Apply(before, new BenchEntry(happened, provenance)));
-        return held.Where(one => then.Find(one.Id) is { Result: not null, IsHeld: false })
-            .Select(one => isChecked ? Kept(one.Id) : new BenchEvent.ResultNotChecked(one.Id, provenance.Sender));
+        return state.Cartridges.Where(one => one.AwaitsRelease
+                && then.Find(one.Id) is { Result: not null, AwaitsRelease: false })
+            .Select(one => provenance.Identity == Identity.Checked ? Kept(one.Id)
+                : new BenchEvent.ResultNotChecked(one.Id, provenance.Sender));
 
-        BenchEvent Kept(RequestId request) => new BenchEvent.ResultKeptHeld(request,
-            correct?.At is null ? null : state.Story.Find(told => told.Id == correct.Of)?.At, correct?.At);
+        BenchEvent Kept(RequestId request) => command is BenchCommand.CorrectReport { At: { } to } correct
+            ? new BenchEvent.ResultKeptHeld(request, state.Story.Find(told => told.Id == correct.Of)?.At, to)
+            : new BenchEvent.ResultKeptHeld(request, null, null);
     }
+
+    /// <summary>
+    /// Whether a cartridge's read is told to have been before it was said that the read of a result which waited never
+    /// was: it is that read told otherwise, and what is entered of it waits. One that began since is another, and is
+    /// judged by itself.
+    /// </summary>
+    internal static bool IsOfDeniedRead(BenchState state, Cartridge cartridge) => cartridge.ReadDeniedAt is { } denied
+        && !(ReadStartOf(state, cartridge) >= denied);
+
+    private static Instant? ReadStartOf(BenchState state, Cartridge cartridge) =>
+        (cartridge.Phase as CartridgePhase.Reading)?.Start ?? state.Run.Done.LastOrDefault(done =>
+            done.Action is StepAction.Read && done.Action.Subject == cartridge.Id)?.Start;
 
     private static bool IsOfDoubtfulIdentity(Cartridge cartridge) => cartridge is
     { Result: not null, Status: { Identity: ResultIdentity.Missing or ResultIdentity.Different, Released: null } };
@@ -230,7 +241,8 @@ internal static class Results
             {
                 Result = entered.Result,
                 // A former version let it out: so it was.
-                HeldBefore = entered.Held && cartridge.HoldsNextEntry && !IsOfDoubtfulIdentity(cartridge),
+                HeldBefore = entered.Held && (IsOfDeniedRead(state, cartridge)
+                    || (cartridge.HoldsNextEntry && !IsOfDoubtfulIdentity(cartridge))),
                 HeldForControls = entered.Held && LotGates.GateOf(state, cartridge) is not null,
                 Status = After(cartridge, entered.Result, new ResultStatus(
                     entered is { Held: true, Identity: ResultIdentity.Matches or ResultIdentity.NotAsked }
@@ -244,11 +256,11 @@ internal static class Results
             // Of a value that cannot be nothing was released yet, whatever was of the one before it.
             BenchEvent.ResultQuestioned questioned => WithStatus(state, questioned.Request, status =>
                 status with { Question = questioned.Question, Released = null, Release = null }),
-            BenchEvent.ResultReleased released => WithStatus(state, released.Request, status => status with
+            BenchEvent.ResultReleased released => With(WithStatus(state, released.Request, status => status with
             {
                 Released = released.Why,
                 Release = new ResultRelease(released.Why, provenance.At, provenance.Person),
-            }),
+            }), released.Request, cartridge => cartridge with { ReadDeniedAt = null }),
             BenchEvent.AmendmentProposed proposed => WithStatus(state, proposed.Request, status => status with
             {
                 Proposal = new AmendmentProposal(proposed.Before, proposed.After, proposed.Why, proposed.Reason,

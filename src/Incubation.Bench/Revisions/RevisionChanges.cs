@@ -6,13 +6,13 @@ internal static class RevisionChanges
     /// <summary>
     /// Some reports taken back, some corrected, each judged as the revision says; then the batch's story is told anew.
     /// </summary>
-    public static BenchState Revised(BenchState state, BenchEvent.ReportsRevised revised)
+    public static BenchState Revised(BenchState state, BenchEvent.ReportsRevised revised, Provenance by)
     {
         var story = Revisions.Story(state.Story, revised.Undone, revised.Corrected);
         foreach (var verdict in revised.Verdicts)
             story = story.ConvertAll(told => told.Id == verdict.Report
                 ? told with { Event = told.Event.Judged(verdict.Deviations) } : told);
-        return Retelling.TellAnew(state, story).InRun(run => run with
+        return Retelling.TellAnew(state, story, by.Arrived).InRun(run => run with
         {
             Settled = run.Settled.RemoveAll(settled => revised.Undone.Contains(settled.By)),
         });

@@ -74,6 +74,10 @@ internal sealed partial class GateDriver
                         new CartridgePlace.InSlot(new SlotNumber(slot)), true), IdOfNew(begun.Cart, "load"));
             case Step.Read read:
                 return Read(read, now);
+            case Step.ReadAgain again:
+                return ReadAgain(again, now);
+            case Step.Answered answered:
+                return Answer(answered, now);
             case Step.Entered result:
                 entered[result.Cart] = new ReportId($"T{++count}");
                 var (place, of) = Find(result.Cart);
@@ -243,21 +247,6 @@ internal sealed partial class GateDriver
             sheet.Version, sheet.Sheet.Unit, RunFacts.Of(sheet.Sheet, particulars))]));
     }
 
-    private bool Read(Step.Read read, Instant now)
-    {
-        var (bench, request) = Find(read.Cart);
-        var cartridge = benches[bench]!.Find(request)!;
-        if (cartridge.Phase is not CartridgePhase.Reading)
-        {
-            if (benches[bench]!.CardIn(Reader) != cartridge.Wanted.Request.Lot)
-                Must(Say(bench, now, new BenchCommand.CardChanged(Reader, cartridge.Wanted.Request.Lot)));
-            Must(Say(bench, now, new BenchCommand.ReadStarted(request, Reader, false), IdOfNew(read.Cart, "read")));
-        }
-
-        return Say(bench, now + GateOracle.ToClear, new BenchCommand.Cleared(request, Reader),
-            IdOfNew(read.Cart, "clear"));
-    }
-
     private ReportId IdOfNew(string cart, string step) => reports[(cart, step)] = new ReportId($"T{++count}");
 
     /// <summary>
@@ -376,22 +365,6 @@ internal sealed partial class GateDriver
 
     private bool Say((int Bench, RequestId Request) of, Instant now, Func<RequestId, BenchCommand> what) =>
         Say(of.Bench, now, what(of.Request));
-
-    private bool Say(int bench, Instant now, BenchCommand command, ReportId? id = null, bool isChecked = true,
-        PersonId? by = null)
-    {
-        var provenance = new Provenance(id ?? new ReportId($"T{++count}"), now, now, by ?? Aide, Tablet,
-            isChecked ? Identity.Checked : Identity.NotChecked);
-        if (LiveBench.Decide(benches[bench], command, provenance) is not Decision.Accepted accepted)
-            return false;
-        foreach (var entry in accepted.Entries(provenance))
-        {
-            told[bench].Add(entry);
-            benches[bench] = LiveBench.Apply(benches[bench], entry);
-        }
-
-        return true;
-    }
 
     private bool Record(Instant now, ClinicEvent wanted) => Record(now, Aide, wanted);
 

@@ -41,6 +41,9 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
         public Instant Loaded { get; set; }
         public Instant? ReadAt { get; set; }
         public Instant Out { get; set; }
+        public bool IsUntimed { get; set; }
+        /// <summary>The last read that never was; and when that was said of one whose result waited.</summary>
+        public (Instant? Read, Instant? At) Denied { get; set; }
         public bool LoadedShut { get; set; }
         public bool Marked { get; set; }
         public Entry? Result { get; set; }
@@ -54,8 +57,9 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
         public int Batch { get; set; }
         public bool IsClosed { get; set; }
         public bool IsInWork => Stage is Stage.InWork or Stage.Reading;
-        /// <summary>Read outside its window, loaded while its lot was shut, or in work when a control failed.</summary>
-        public bool Deviates => LoadedShut || Marked || (ReadAt is { } read && !InTime(Loaded, read));
+        /// <summary>Read outside its window or nobody knows when; its lot shut at its load, or failed since.</summary>
+        public bool Deviates => LoadedShut || Marked || IsUntimed || ReadAt < Loaded + Reaction
+            || ReadAt > Loaded + Reaction + Window;
         /// <summary>A person has to look before the result is used.</summary>
         public bool Waits => Proposal is not null || (Result is { IsReleased: false } one
             && (one.IsDoubtful || WasHeld || Deviates || one.AwaitsGate));
@@ -72,11 +76,19 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
         /// <summary>The first value, or one after which nothing was owed or told, is the only one.</summary>
         public void Enter(Entry entry)
         {
-            (Before, WasHeld) = ((Result, Values, WasHeld), HoldsNext);
+            (Before, WasHeld) = ((Result, Values, WasHeld), HoldsNext || ReadAt < Denied.At);
             if (Duty.Length == 0 && Values.Count < 2 && !Values.Exists(one => one.IsTold || one.IsWaived))
                 Values = [];
             Values = Values.Count > 0 && Last.Value == entry.Value ? Values : [.. Values, new(entry.Value)];
             Result = entry;
+        }
+        /// <summary>What deviated when it was entered is doubted, whatever is said of it later.</summary>
+        public void Hear(Action<Cart> word)
+        {
+            var deviated = Deviates;
+            word(this);
+            Result = deviated && !Deviates && Result is { IsReleased: false } one
+                ? one with { IsUnchecked = true } : Result;
         }
         public void TakeBack()
         {
@@ -84,6 +96,8 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
             if (waited && !HoldsNext)
                 (Result, WasHeld) = (Result is { } was ? was with { IsReleased = false } : null, true);
         }
+        public bool CanRelease => Waits && Proposal is null && !Result!.Value.Contains(',');
+        public void Release() => (Result, Denied) = (Result! with { IsReleased = true }, (Denied.Read, null));
         public void Amend(string value) => (Result, Values) = (Result!.To(value), [.. Values, new(value)]);
     }
     private sealed record Judgement(Cart Cart, int Place, int Set)
@@ -118,8 +132,6 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
     public bool NeedsSecond { get; private set; }
     public bool IsIn(string lot) => cameIn.ContainsKey(lot);
     public int LevelsOf(string lot) => sheets.TryGetValue(assayOf[lot], out var sheet) ? sheet.Levels : 0;
-    private static bool InTime(Instant loaded, Instant read) =>
-        read >= loaded + Reaction && read <= loaded + Reaction + Window;
 
     /// <summary>Takes in what happens; whether it is not to be refused.</summary>
     public bool Take(Step step, Instant now)
@@ -142,8 +154,14 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
                 break;
             case Step.Read read:
                 var cart = carts[read.Cart];
+                cart.IsUntimed |= read.IsUntimed && cart.ReadAt is null;
                 (cart.ReadAt, cart.Stage, cart.Out) = (cart.ReadAt ?? now, Stage.Read, now + ToClear);
                 break;
+            case Step.ReadAgain { Cart: var told } when carts[told] is { Denied.Read: { } then } once:
+                (once.ReadAt, once.Stage, once.Out) = (then, Stage.Read, then + ToClear);
+                break;
+            case Step.Answered answer when !carts[answer.Cart].IsUntimed: return false;
+            case Step.Answered answer: carts[answer.Cart].Hear(cart => cart.IsUntimed = false); break;
             case Step.Entered entered:
                 var shown = carts[entered.Cart];
                 shown.Enter(new Entry(entered.Value, entered.Identity is "none" or "other", !entered.IsChecked,
@@ -154,54 +172,38 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
                 var retold = carts[never.Cart];
                 retold.Stage = never.What switch { "mix" => Stage.Waiting, "read" => Stage.InWork, _ => Stage.Reading };
                 if (never.What != "clear")
-                    (retold.ReadAt, retold.Result, retold.Proposal, retold.Values, retold.WasHeld) =
-                        (null, null, null, [], retold.HoldsNext);
+                    (retold.Denied, retold.ReadAt, retold.IsUntimed, retold.Result, retold.Proposal, retold.Values,
+                        retold.WasHeld) = ((retold.ReadAt, retold is { Deviates: true, Result.IsReleased: false } ? now
+                        : retold.Denied.At), null, false, null, null, [], retold.HoldsNext);
                 retold.LoadedShut &= never.What != "mix";
                 break;
             case Step.LoadWas load:
-                var (other, waited) = (carts[load.Cart], carts[load.Cart].Waits);
-                other.Loaded = other.Mixed + Duration.FromMinutes(load.Minutes);
-                // What waited when it was entered, no correction lets out: it is doubted like one of an unchecked name.
-                other.Result = waited && !other.Waits ? other.Result! with { IsUnchecked = true } : other.Result;
+                carts[load.Cart].Hear(cart => cart.Loaded = cart.Mixed + Duration.FromMinutes(load.Minutes));
                 break;
             case Step.Discarded discarded: carts[discarded.Cart].Stage = Stage.Gone; break;
             case Step.Withdrawn withdrawn: carts[withdrawn.Cart].Stage = Stage.Gone; break;
-            case Step.Released released:
-                var held = carts[released.Cart];
-                if (!held.Waits || held.Proposal is not null || held.Result!.Value.Contains(','))
-                    return false;
-                held.Result = held.Result! with { IsReleased = true };
-                break;
+            case Step.Released { Cart: var on } when !carts[on].CanRelease: return false;
+            case Step.Released { Cart: var on }: carts[on].Release(); break;
             case Step.Amended amended: return Amend(carts[amended.Cart], amended.Value, waits: NeedsSecond);
             case Step.Proposed proposed: return Amend(carts[proposed.Cart], proposed.Value, waits: true);
             case Step.Looked looked: return Look(carts[looked.Cart], looked);
             case Step.Told { Cart: var to }: carts[to].Last = carts[to].Last with { IsTold = true }; break;
             case Step.Waived waived when carts[waived.Cart].Duty.Length == 0: return false;
-            case Step.Waived { Cart: var on }: carts[on].Last = carts[on].Last with { IsWaived = true }; break;
+            case Step.Waived { Cart: var of }: carts[of].Last = carts[of].Last with { IsWaived = true }; break;
             case Step.Ruled ruled: NeedsSecond = ruled.Second; break;
-            case Step.Required asked:
-                (var isNew, required) = (asked.On != required is not null, asked.On ? required ?? now : null);
-                return isNew;
+            case Step.Required { On: var isOn } when isOn == required is not null: return false;
+            case Step.Required { On: var isOn }: required = isOn ? now : null; break;
             case Step.Compared settled: compared[settled.Lot] = settled.IsAccepted; break;
             case Step.Closed closed: return Close(closed, now);
             case Step.TargetSet set: targets[(set.Assay, set.Level)] = (set.Mean, set.Deviation); break;
             case Step.Approved approved: sheets[approved.Assay] = approved; break;
-            case Step.ActionTaken taken:
-                if (!AwaitingAction(taken.Lot).Any())
-                    return false;
-                actions.Add((taken.Lot, now, number));
-                break;
-            case Step.Reviewed reviewed:
-                if (AwaitingReview(reviewed.Lot).Count == 0)
-                    return false;
-                reviews[reviewed.Lot] = number;
-                break;
+            case Step.ActionTaken taken when !AwaitingAction(taken.Lot).Any(): return false;
+            case Step.ActionTaken taken: actions.Add((taken.Lot, now, number)); break;
+            case Step.Reviewed reviewed when AwaitingReview(reviewed.Lot).Count == 0: return false;
+            case Step.Reviewed reviewed: reviews[reviewed.Lot] = number; break;
             case Step.Serviced service: serviced[service.Bench] = now; break;
-            case Step.MoreCame more:
-                cameIn[more.Lot] = (cameIn.TryGetValue(more.Lot, out var times) ? times.First : now, now);
-                break;
+            case Step.MoreCame { Lot: var lot }: cameIn[lot] = (IsIn(lot) ? cameIn[lot].First : now, now); break;
         }
-
         return true;
     }
     private static bool Amend(Cart cart, string value, bool waits)
@@ -299,7 +301,6 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
                     Instant.Max(span.Until, wrong.Known))
                 : (since, wrong.Known);
         }
-
         return spans;
     }
 
@@ -393,7 +394,6 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
                     $" {bench} {span.Since?.ToUnixTimeSeconds()}-{span.Until.ToUnixTimeSeconds()}");
             text.AppendLine();
         }
-
         return text.ToString();
     }
 }

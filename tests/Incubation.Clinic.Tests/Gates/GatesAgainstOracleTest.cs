@@ -44,7 +44,7 @@ public sealed class GatesAgainstOracleTest
     public void AllSteps_ReachWhatTheRulesTellApart()
     {
         HashSet<string> met = [];
-        for (var number = 0UL; number < 60; number++)
+        for (var number = 0UL; number < 120; number++)
         {
             var source = new RandomSteps(number);
             var left = Length;
@@ -67,7 +67,7 @@ public sealed class GatesAgainstOracleTest
         {
             "open", "wait", "hold", "compare", "failed", "accepted", "rejected", "neither", "doubtful", "impossible",
             "deviates", "gate", "held before", "released", "amendment waits", "amendment waits after the close",
-            "released after the close",
+            "released after the close", "untimed", "denied read",
             "held after the close", "judged after the close", "critical", "earlier", "correction", "second rule",
         }.Except(met));
 
@@ -84,6 +84,10 @@ public sealed class GatesAgainstOracleTest
                 yield return "held after the close";
             if (result.IsReleased)
                 yield return "released";
+            if (cart.IsUntimed)
+                yield return "untimed";
+            if (cart is { IsUsed: false, WasHeld: true, Deviates: false } && cart.ReadAt < cart.Denied.At)
+                yield return "denied read";
             if (result.IsReleased && cart.IsClosed)
                 yield return cart.IsPatient ? "released after the close" : "judged after the close";
         }

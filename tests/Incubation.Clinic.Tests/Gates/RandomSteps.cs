@@ -71,7 +71,7 @@ internal sealed class RandomSteps
         var lot = random.Pick(lots);
         var bench = random.Chance(0.75) ? 0 : 1;
         var wait = Wait();
-        switch (random.Between(0, 76))
+        switch (random.Between(0, 80))
         {
             case < 5:
                 return Come(bench, lot, 0);
@@ -87,7 +87,10 @@ internal sealed class RandomSteps
             case < 21:
                 return Of(clinic, cart => cart.Stage == Stage.Waiting, cart => new Step.Begun(wait, cart.Id));
             case < 25:
-                return Of(clinic, cart => cart.IsInWork, cart => new Step.Read(wait, cart.Id, random.Chance(0.2)));
+                return Of(clinic, cart => cart.IsInWork, cart => new Step.Read(wait, cart.Id, random.Chance(0.2))
+                {
+                    IsUntimed = random.Chance(0.2),
+                });
             case < 31:
                 return Of(clinic, cart => cart.Stage == Stage.Read && cart.Result is null,
                     cart => Entered(wait, cart));
@@ -146,6 +149,17 @@ internal sealed class RandomSteps
                 return new Step.MoreCame(wait, "A-L2");
             case < 76:
                 return new Step.Compared(wait, random.Chance(0.9) ? "A-L2" : "A-L1", random.Chance(0.6));
+            case < 78:
+                return Of(clinic, cart => cart.IsUntimed || random.Chance(0.02),
+                    cart => new Step.Answered(wait, cart.Id));
+            case < 80:
+                return Of(clinic, cart => cart.Stage == Stage.Read && cart.Result is { IsReleased: false }
+                    && (cart.Deviates || random.Chance(0.2)), cart =>
+                {
+                    foreach (var step in Denied(wait, cart.Id, Value(cart.Level)))
+                        coming.Enqueue(step);
+                    return coming.Dequeue();
+                });
             default:
                 return new Step.Waited(random.Between(3, 30) * 3600);
         }
@@ -166,9 +180,12 @@ internal sealed class RandomSteps
     {
         coming.Enqueue(came);
         coming.Enqueue(new Step.Begun(Wait(), came.Cart));
-        coming.Enqueue(new Step.Read(Wait(), came.Cart, random.Chance(0.05)));
+        coming.Enqueue(new Step.Read(Wait(), came.Cart, random.Chance(0.05)) { IsUntimed = random.Chance(0.1) });
         if (random.Chance(0.9))
             coming.Enqueue(new Step.Entered(Wait(), came.Cart, value, "own", random.Chance(0.95)));
+        if (random.Chance(0.1))
+            foreach (var step in Denied(Wait(), came.Cart, value))
+                coming.Enqueue(step);
     }
 
     private void Finish(GateOracle.Cart cart)
@@ -182,6 +199,15 @@ internal sealed class RandomSteps
         if (cart.Result is null)
             coming.Enqueue(Entered(1, cart));
     }
+
+    /// <summary>A read that is said never to have been, and is told anew.</summary>
+    private Step[] Denied(int wait, string cart, string value) =>
+    [
+        new Step.Never(wait, cart, "read"),
+        random.Chance(0.3) ? new Step.LoadWas(Wait(), cart, random.Pick([1, 20, 25])) : new Step.Waited(Wait()),
+        random.Chance(0.7) ? new Step.ReadAgain(Wait(), cart) : new Step.Read(Wait(), cart, random.Chance(0.2)),
+        new Step.Entered(Wait(), cart, value, "own", true),
+    ];
 
     private Step Of(GateOracle clinic, Func<GateOracle.Cart, bool> which, Func<GateOracle.Cart, Step> what,
         bool closedToo = false)

@@ -33,7 +33,17 @@ internal abstract record Step(int Wait)
     public sealed record Begun(int Wait, string Cart) : Step(Wait);
 
     /// <summary>Read (where it is not yet) and taken out of the reader; late is after its window.</summary>
-    public sealed record Read(int Wait, string Cart, bool Late) : Step(Wait);
+    public sealed record Read(int Wait, string Cart, bool Late) : Step(Wait)
+    {
+        /// <summary>Whether the time that came with its begin cannot be read.</summary>
+        public bool IsUntimed { get; init; }
+    }
+
+    /// <summary>"When was that?": the read was when it was told.</summary>
+    public sealed record Answered(int Wait, string Cart) : Step(Wait);
+
+    /// <summary>A read that never was is told once more, as of its time, and that it was taken out.</summary>
+    public sealed record ReadAgain(int Wait, string Cart) : Step(Wait);
 
     /// <summary>A result is entered.</summary>
     /// <param name="Wait">Seconds since the step before.</param>

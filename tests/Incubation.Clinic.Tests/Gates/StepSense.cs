@@ -39,6 +39,11 @@ internal static class StepSense
                 && cart.Mixed + Duration.FromMinutes(was.Minutes) is var load && load != cart.Loaded
                 && load < (cart.ReadAt ?? now) - Margin
                 && (cart.ReadAt is not { } at || !IsNearAnEnd(load, at)),
+            Step.Answered answered => Of(answered.Cart) is { IsClosed: false, ReadAt: not null, Stage: not Stage.Gone },
+            Step.ReadAgain again => Of(again.Cart) is { Stage: Stage.InWork, IsClosed: false, Denied.Read: { } at } cart
+                && at > cart.Loaded + Margin && at + GateOracle.ToClear < now && !IsNearAnEnd(cart.Loaded, at)
+                && !IsTakenByAnother(cart) && !clinic.Carts.Any(other => other.Bench == cart.Bench && other != cart
+                    && other.ReadAt is not null && other.Out > at),
             Step.Discarded discarded => Of(discarded.Cart) is { IsClosed: false } cart
                 && (cart.IsInWork || cart.Stage == Stage.Read),
             Step.Withdrawn withdrawn => Of(withdrawn.Cart) is { Stage: Stage.Waiting, IsClosed: false },
