@@ -13,6 +13,10 @@ internal sealed class HttpRun(AttackedServer server)
 
     private const int AllAfter = 50;
     private const long MostOfAPage = 20_000_000;
+
+    /// <summary>What answers anybody, signed in or not, and says in its answer what it did not accept.</summary>
+    private static readonly string[] OpenToAnybody = ["/time", "/passkeys/sign-in/ask", "/passkeys/sign-in"];
+
     private readonly List<string> findings = [];
     private readonly Dictionary<int, int> statuses = [];
     private int turn;
@@ -96,7 +100,7 @@ internal sealed class HttpRun(AttackedServer server)
                 one.Path(known), one.Body(known));
             statuses[(int)answer.StatusCode] = statuses.GetValueOrDefault((int)answer.StatusCode) + 1;
             if (one.Caller == Callers.Inspector && one.To.Body is not null && answer.IsSuccessStatusCode
-                && !one.To.Pattern.EndsWith("/time", StringComparison.Ordinal))
+                && !OpenToAnybody.Any(open => one.To.Pattern.EndsWith(open, StringComparison.Ordinal)))
                 findings.Add($"{one}: taken from somebody who may only read");
             if ((int)answer.StatusCode >= 500 && !one.To.Pattern.StartsWith("/health", StringComparison.Ordinal))
                 findings.Add($"{one}: answered {(int)answer.StatusCode} {await TextAsync(answer)}");

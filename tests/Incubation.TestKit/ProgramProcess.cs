@@ -99,6 +99,10 @@ public sealed class ProgramProcess : IDisposable
                 {
                     // Not listening yet: asked again at the next tick, until the limit.
                 }
+                catch (OperationCanceledException) when (!limit.IsCancellationRequested)
+                {
+                    // The client's own patience, on a busy machine: asked again too.
+                }
             }
         }
         catch (OperationCanceledException) when (!cancel.IsCancellationRequested)
