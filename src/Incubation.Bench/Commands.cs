@@ -316,7 +316,14 @@ public abstract record BenchCommand
     public sealed record ConfirmReady(ReadinessKey Key) : Instruction;
 
     /// <summary>An instruction about a result that was entered.</summary>
-    public abstract record OfResult(RequestId Request) : Instruction;
+    public abstract record OfResult(RequestId Request) : Instruction
+    {
+        /// <summary>
+        /// The value as it was shown to who says it, or, of an amendment that waits, what it would be: where it is
+        /// another now, nothing is said of it. Null where a program says it.
+        /// </summary>
+        public ReadResult? Seen { get; init; }
+    }
 
     /// <summary>A held result goes out all the same.</summary>
     /// <param name="Request">Whose.</param>

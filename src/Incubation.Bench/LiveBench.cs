@@ -52,7 +52,8 @@ public static class LiveBench
         if (WentBack(state, provenance) is { } back)
             events = events.Insert(0, new BenchEvent.ClockDoubted(ClockDoubt.Recorded(back)));
         if (provenance.Identity == Identity.NotChecked)
-            events = events.Add(new BenchEvent.IdentityNotChecked());
+            events = [.. events, .. Results.LetOutUnchecked(state, command, events, provenance),
+                new BenchEvent.IdentityNotChecked()];
         if (provenance.Sender is { } sender && sender != provenance.Person)
             events = events.Add(new BenchEvent.SentByAnother(sender));
         if (command is BenchCommand.AtLabel { Scan: LabelScan.Scanned or LabelScan.OtherThanPlanned } scanned)

@@ -41,6 +41,7 @@ public enum Refusal
     NoResult,
     NotHeld,
     SameResult,
+    ResultChanged,
     ResultThere,
     CriticalNotTold,
     NotReady,

@@ -45,15 +45,20 @@ public abstract partial record ClinicEvent
     /// <param name="Whom">Who was told, in words.</param>
     /// <param name="ReadBack">Whether it was read back.</param>
     /// <param name="Why">Why not the person who was told of the earlier value, in words; null where it was.</param>
+    /// <param name="Of">Of which value: how many amendments since the close were shown to who says it; null in logs of
+    /// former versions, and where it is said with an amendment.</param>
     public sealed record ClosedResultTold(BenchId Bench, int Batch, RequestId Request, string Whom, bool ReadBack,
-        string? Why) : ClinicEvent;
+        string? Why, int? Of = null) : ClinicEvent;
 
     /// <summary>A supervisor says that nobody need be told of a result of a closed batch.</summary>
     /// <param name="Bench">The bench that ran it.</param>
     /// <param name="Batch">Number of the batch.</param>
     /// <param name="Request">The cartridge.</param>
     /// <param name="Why">Why, in words.</param>
-    public sealed record ClosedTellingWaived(BenchId Bench, int Batch, RequestId Request, string Why) : ClinicEvent;
+    /// <param name="Of">Of which value: how many amendments since the close were shown to who says it; null in logs of
+    /// former versions, and where it is said with an amendment.</param>
+    public sealed record ClosedTellingWaived(BenchId Bench, int Batch, RequestId Request, string Why, int? Of = null)
+        : ClinicEvent;
 
     /// <summary>
     /// From now on an amendment waits for another supervisor than who entered it, or does not any more.
@@ -96,5 +101,8 @@ public abstract partial record ClinicEvent
     /// <param name="Batch">Number of the batch.</param>
     /// <param name="Request">The cartridge.</param>
     /// <param name="Why">Why, in words.</param>
-    public sealed record ClosedResultReleased(BenchId Bench, int Batch, RequestId Request, string Why) : ClinicEvent;
+    /// <param name="Of">Of which value: how many amendments since the close were shown to who says it; null in logs of
+    /// former versions, and where it is said with an amendment.</param>
+    public sealed record ClosedResultReleased(BenchId Bench, int Batch, RequestId Request, string Why, int? Of = null)
+        : ClinicEvent;
 }

@@ -22,9 +22,7 @@ internal sealed class KillRun : IDisposable
     private readonly SeededRandom random;
     private readonly Uri address = new("http://127.0.0.1:" + ProgramProcess.FreePort()
         .ToString(CultureInfo.InvariantCulture));
-    private readonly ConcurrentDictionary<string, bool> acknowledged = new();
-    private readonly List<string> faults = [];
-    private List<Digest> logBefore = [];
+    private readonly KilledLog log = new();
     private int said;
 
     private KillRun(ulong seed) => random = new SeededRandom(seed);
@@ -40,13 +38,15 @@ internal sealed class KillRun : IDisposable
         using var run = new KillRun(seed);
         for (var kill = 1; kill <= kills; kill++)
             await run.OnceAsync(kill, cancel);
-        return (run.faults, run.acknowledged.Count);
+        return (run.log.Faults, run.log.Acknowledged.Count);
     }
 
     /// <summary>The same for a command line; 1 where something was wrong.</summary>
-    public static async Task<int> RunAsync(int kills, ulong seed, TextWriter output, CancellationToken cancel)
+    public static async Task<int> RunAsync(int kills, ulong seed, bool results, TextWriter output,
+        CancellationToken cancel)
     {
-        var (faults, count) = await RunAsync(kills, seed, cancel);
+        var (faults, count) = await (results ? ResultKillRun.RunAsync(kills, seed, cancel)
+            : RunAsync(kills, seed, cancel));
         foreach (var fault in faults)
             await output.WriteLineAsync(fault);
         await output.WriteLineAsync(string.Create(
@@ -61,8 +61,8 @@ internal sealed class KillRun : IDisposable
     private async Task OnceAsync(int kill, CancellationToken cancel)
     {
         using var program =
-            new ProgramProcess(Dll,
-                ["--demo", Path.Combine(Checkout, "demo"), "--data", Data, "--urls", address.ToString()], start =>
+            new ProgramProcess(KilledLog.Dll,
+                ["--demo", Path.Combine(KilledLog.Checkout, "demo"), "--data", Data, "--urls", address.ToString()], start =>
                 start.WorkingDirectory = folder);
         using var client = new HttpClient { BaseAddress = address };
         await program.UntilAnsweredAsync<HttpStatusCode>(async ask =>
@@ -76,9 +76,9 @@ internal sealed class KillRun : IDisposable
         var aides = new[] { AideAsync(client, "tablet-1", stopping.Token),
             AideAsync(client, "tablet-2", stopping.Token) };
         // At a random one of the answers to come, and a random part of the next one's way.
-        var enough = acknowledged.Count + random.Between(1, 25);
+        var enough = log.Acknowledged.Count + random.Between(1, 25);
         using (var pause = new PeriodicTimer(TimeSpan.FromMilliseconds(1)))
-            while (acknowledged.Count < enough && await pause.WaitForNextTickAsync(cancel))
+            while (log.Acknowledged.Count < enough && await pause.WaitForNextTickAsync(cancel))
             {
             }
 
@@ -86,7 +86,8 @@ internal sealed class KillRun : IDisposable
         await program.KillAsync(cancel);
         await stopping.CancelAsync();
         await Task.WhenAll(aides);
-        Compare(kill);
+        using var file = DataFile.Open(Data);
+        log.Compare(kill, file);
     }
 
     /// <summary>Reports what is offered, without a person's pauses, until the server is gone.</summary>
@@ -101,7 +102,7 @@ internal sealed class KillRun : IDisposable
                 using var answer = await client.PostAsJsonAsync("/api/v1/benches/bench-1/commands", command, cancel);
                 var heard = await answer.Content.ReadFromJsonAsync<JsonElement>(cancel);
                 if (heard.TryGetProperty("recorded", out var recorded) && recorded.GetBoolean())
-                    acknowledged[(string)command["id"]!] = true;
+                    log.Acknowledged[(string)command["id"]!] = true;
             }
         }
         catch (Exception gone)
@@ -142,38 +143,5 @@ internal sealed class KillRun : IDisposable
                 command[member] = value;
         if (command["kind"] is "loaded" && command.ContainsKey("slot"))
             command.Remove("reader");
-    }
-
-    /// <summary>
-    /// The log as the kill has left it: whole, what it was before and more, and with everything that was acknowledged,
-    /// once.
-    /// </summary>
-    private void Compare(int kill)
-    {
-        using var file = DataFile.Open(Data);
-        faults.AddRange(file.Log.VerifyAll().Faults.Select(fault => $"kill {kill}: {fault.Message}"));
-        var log = file.Log.ReadAll(StreamName.OfBench(new BenchId("bench-1"))).Select(row => row.Header).ToList();
-        var times = log.Where(row => row.IndexInCommand == 0).GroupBy(row => row.Report.Value)
-            .ToDictionary(group => group.Key, group => group.Count());
-        faults.AddRange(acknowledged.Keys.Where(id => times.GetValueOrDefault(id) != 1)
-            .Select(id => $"kill {kill}: {id} was acknowledged and is in the log {times.GetValueOrDefault(id)} times"));
-        if (!log.Select(row => row.Hash).Take(logBefore.Count).SequenceEqual(logBefore))
-            faults.Add($"kill {kill}: the log has changed before row {logBefore.Count}");
-        logBefore = [.. log.Select(row => row.Hash)];
-    }
-
-    private static string Dll => Path.Combine(
-        Checkout, "src", "Incubation.Server", "bin", new DirectoryInfo(AppContext.BaseDirectory).Parent!.Name,
-            "net10.0", "Incubation.Server.dll");
-
-    private static string Checkout
-    {
-        get
-        {
-            var at = new DirectoryInfo(AppContext.BaseDirectory);
-            while (at is not null && !File.Exists(Path.Combine(at.FullName, "Incubation.sln")))
-                at = at.Parent;
-            return at?.FullName ?? throw new InvalidOperationException("These are not run from a checkout.");
-        }
     }
 }

@@ -18,14 +18,16 @@ var kills =
     {
         Description = "Instead: kill the real program with signal 9 so many times under simulated aides."
     };
+var results = new Option<bool>("--results")
+{ Description = "With --kills: kill it while results are entered, amended and released, and look at its gates." };
 var heldUp = new Option<bool>("--held-up")
 { Description = "Instead: days on which people are called away, held against the best that was possible." };
 var root =
     new RootCommand(
         "Plays bench days on which people err and machines fail, and holds the bench against what truly happened.") {
-        days, seed, first, day, trace, plain, kills, heldUp };
+        days, seed, first, day, trace, plain, kills, results, heldUp };
 root.SetAction(async (said, cancel) => said.GetValue(kills) is { } times
-    ? await KillRun.RunAsync(times, said.GetValue(seed), Console.Out, cancel)
+    ? await KillRun.RunAsync(times, said.GetValue(seed), said.GetValue(results), Console.Out, cancel)
     : said.GetValue(heldUp)
     ? said.GetValue(day) is { } late
         ? HeldUpRun.One(late, said.GetValue(seed), said.GetValue(trace), Console.Out)

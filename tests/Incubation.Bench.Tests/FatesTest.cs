@@ -220,6 +220,39 @@ public sealed class FatesTest
         Assert.Equal(new Decision.Refused(Refusal.BatchNotRunning, "R9"), Preparing("R9"));
     }
 
+    /// <summary>
+    /// A result whose cartridge was thrown away goes nowhere: it was neither reported nor was anything asked about it.
+    /// </summary>
+    [Theory]
+    [InlineData(false)]
+    [InlineData(true)]
+    public void ValueOfADiscardedCartridge_IsNone_UntilTheDiscardIsTakenBack(bool isDiscardedFirst)
+    {
+        var scene = Reacting();
+        scene.Say(560, new BenchCommand.ReadStarted(R("R1"), Reader1, false));
+        BenchCommand discard = new BenchCommand.Discarded(R("R1"), DiscardReason.Dropped, null),
+            enter = new BenchCommand.ResultEntered(R("R1"), new ShownResult.Value("4.2"));
+        Accept(scene.Say(610, isDiscardedFirst ? discard : enter, id: "one"));
+        Accept(scene.Say(630, isDiscardedFirst ? enter : discard, id: "two"));
+        Assert.Equal((ResultHold.NoResult, false), (scene.Find("R1").Use.Hold, scene.Find("R1").Use.IsReported));
+
+        Assert.Equal([R("R1")], Fates.Open(scene.Now).Select(open => open.Id));
+        Assert.Equal(1, scene.View(631).Totals.Open);
+        Assert.Equal(new Decision.Refused(Refusal.FatesMissing, "SP-R1"),
+            scene.Say(632, new BenchCommand.CloseBatch()));
+        GiveUp(scene, 640, "R1");
+        Assert.Empty(Fates.Open(scene.Now));
+        Accept(scene.Say(641, new BenchCommand.RevokeFate(R("R1"))));
+
+        // It was taken out and not thrown away: then its value goes out, and there is nothing to be asked.
+        Accept(scene.Say(650, new BenchCommand.Undo(new ReportId(isDiscardedFirst ? "one" : "two"))));
+        Accept(scene.Say(660, new BenchCommand.Cleared(R("R1"), Reader1)));
+        Assert.True(scene.Find("R1").Use.IsReported || scene.Find("R1").IsHeld);
+        Assert.Equal(new Decision.Refused(Refusal.HasItsValue, "R1"),
+            scene.Say(661, new BenchCommand.CarryOver(R("R1"))));
+        Accept(scene.Say(662, new BenchCommand.CloseBatch()));
+    }
+
     [Fact]
     public void Fate_ThatStands_IsChangedButNotDoubled()
     {

@@ -1,5 +1,6 @@
 using Incubation.Model;
 using Xunit;
+using static Incubation.Bench.Tests.RevisingTest;
 using static Incubation.Bench.Tests.Scene;
 
 namespace Incubation.Bench.Tests;
@@ -175,6 +176,69 @@ public sealed class ResultsTest
             .Aggregate(scene.Now, (before, happened) =>
                 LiveBench.Apply(before, new BenchEntry(happened, provenance)));
         Assert.False(old.Find(R("R1"))!.IsHeld);
+    }
+
+    /// <summary>What held a result is settled by somebody who is known, or the supervisor releases it.</summary>
+    [Theory]
+    [InlineData("answer", Identity.Checked)]
+    [InlineData("answer", Identity.NotChecked)]
+    [InlineData("correct", Identity.Checked)]
+    [InlineData("correct", Identity.NotChecked)]
+    [InlineData("card", Identity.Checked)]
+    [InlineData("card", Identity.NotChecked)]
+    public void Held_ByWhatSomebodySaysWasOtherwise_IsLetOutByACheckedNameAlone(string how, Identity identity)
+    {
+        var scene = Reacting();
+        if (how == "answer")
+            scene.Say(570, new BenchCommand.CardChanged(Reader1, new LotCode("L1")));
+        else if (how == "card")
+            scene.Say(200, new BenchCommand.NoteRestart(At(150), true));
+        var start = how switch { "answer" => 571, "card" => 590, _ => 400 };
+        scene.Say(start, new BenchCommand.ReadStarted(R("R1"), Reader1, false), id: "read");
+        scene.Say(640, new BenchCommand.Cleared(R("R1"), Reader1));
+        scene.Say(650, new BenchCommand.ResultEntered(R("R1"), new ShownResult.Value("4.2")));
+        Assert.Equal(ResultHold.Deviation, scene.Find("R1").Use.Hold);
+
+        Accept(scene.Say(700, how switch
+        {
+            "answer" => new BenchCommand.AnswerQuestion(scene.View(700).Questions[0].Key, Answer.Stands),
+            "card" => new BenchCommand.CardSeen(Reader1, new LotCode("L1")),
+            _ => new BenchCommand.CorrectReport(new ReportId("read"), At(590), null, null, "A slip."),
+        }, new PersonId("somebody"), identity));
+        Assert.Empty(scene.Find("R1").Deviations);
+        Assert.Equal(identity == Identity.Checked ? ResultHold.None : ResultHold.NotChecked,
+            scene.Find("R1").Use.Hold);
+        if (identity == Identity.NotChecked)
+            Accept(scene.Say(710, new BenchCommand.ReleaseResult(R("R1"), "Compared with the memory."),
+                new PersonId("supervisor")));
+        Assert.True(scene.Find("R1").Use.IsReported);
+    }
+
+    /// <summary>What a person says of the value on an old screen is said of no other.</summary>
+    [Fact]
+    public void Said_OfAValueThatIsNotShownAnyMore_IsRefused()
+    {
+        var scene = Read("400", ResultIdentity.Missing);
+        var (shown, other) = (scene.Find("R1").Result, new ReadResult.Measured("12", "mg/L"));
+        scene.Say(700, new BenchCommand.AmendResult(R("R1"), new ShownResult.Value("12"), "Typing"));
+        BenchCommand.OfResult[] said =
+        [
+            new BenchCommand.ReleaseResult(R("R1"), "I saw 400"), new BenchCommand.TellCritical(R("R1"), "Dr. Any", true),
+            new BenchCommand.WaiveTelling(R("R1"), "It is known"),
+            new BenchCommand.AmendResult(R("R1"), new ShownResult.Value("40"), "A zero too many"),
+        ];
+        foreach (var one in said)
+            Assert.Equal(new Decision.Refused(Refusal.ResultChanged, "R1"),
+                scene.Say(701, one with { Seen = shown }));
+        Accept(scene.Say(702, said[0] with { Seen = scene.Find("R1").Result }));
+
+        scene.Say(710, new BenchCommand.ProposeAmendment(R("R1"), new ShownResult.Value("13"), "Typing"));
+        Assert.Equal(new Decision.Refused(Refusal.ResultChanged, "R1"), scene.Say(711,
+            new BenchCommand.ConfirmAmendment(R("R1"), "Compared") { Seen = other }, new PersonId("second")));
+        Accept(scene.Say(712, new BenchCommand.ConfirmAmendment(R("R1"), "Compared")
+        {
+            Seen = scene.Find("R1").Status!.Proposal!.After,
+        }, new PersonId("second")));
     }
 
     [Fact]

@@ -3,7 +3,7 @@ using Xunit;
 namespace Incubation.Faults.Tests;
 
 /// <summary>
-/// The real program killed with signal 9 under simulated aides; the long run is tests/Faults/run.sh --kills 100.
+/// The real program killed with signal 9 under simulated aides; the long run is tests/Faults/run.sh --kills 100, or --kills 40 --results.
 /// </summary>
 public sealed class KillTest
 {
@@ -14,5 +14,14 @@ public sealed class KillTest
 
         Assert.Empty(faults);
         Assert.True(acknowledged >= 5);
+    }
+
+    [Fact]
+    public async Task Kills_UnderResults_LeaveNoneOutThatWaitsAndEachGateAsItsControlsSay()
+    {
+        var (faults, acknowledged) = await ResultKillRun.RunAsync(2, seed: 1, TestContext.Current.CancellationToken);
+
+        Assert.Empty(faults);
+        Assert.True(acknowledged >= 20);
     }
 }

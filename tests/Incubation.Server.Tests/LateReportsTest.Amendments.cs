@@ -53,6 +53,40 @@ public sealed partial class LateReportsTest
         Assert.Empty(book.HeldAfterClose(Amendments.Reopened));
     }
 
+    /// <summary>
+    /// One supervisor had the page of a held result open while another amended it: what the first one released, or had
+    /// told, was the value that stood on no page of theirs.
+    /// </summary>
+    [Fact]
+    public async Task Decided_OfAValueThatAnotherHasAmendedMeanwhile_IsRefused()
+    {
+        await RunOne("SP-001");
+        await CloseTheRest();
+        var releases = server.Services.GetRequiredService<ReleaseService>();
+        var shown = releases.Find("bench-1", 1, "R06")!;
+        var critical = $">{Desk.RuleOf(shown).Measuring.To!.Value}";
+        Assert.Empty(await Desk.AmendAsync(Mara, Desk.Find("bench-1", 1, "R06")!,
+            new WantedAmendment(critical, "Misread.", null)));
+        Assert.Equal([""], (await releases.ReleaseAsync(Ines, shown, "I saw 1.8.")).Select(fault => fault.Member));
+        Assert.NotNull(releases.Find("bench-1", 1, "R06"));
+
+        var toTell = Desk.Find("bench-1", 1, "R06")!;
+        Assert.NotNull(toTell.Telling);
+        Assert.Empty(await Desk.AmendAsync(Mara, toTell, new WantedAmendment("1.9", "Read again.", null)));
+        Assert.NotEmpty(Desk.Tell(Ines, toTell, "Dr. Invented", true, null));
+        Assert.NotEmpty(Desk.Waive(Ines, toTell, "It is known."));
+        Assert.NotEmpty(Amendments.Untold);
+
+        Assert.Empty(Desk.Tell(Ines, Desk.Find("bench-1", 1, "R06")!, "Dr. Invented", true, null));
+        Assert.Empty(await releases.ReleaseAsync(Ines, releases.Find("bench-1", 1, "R06")!, "I saw 1.9."));
+        Assert.Empty(Amendments.Untold);
+        // Whoever comes back to a page of what is decided is led to its record.
+        using var ines = server.ClientAs("ines");
+        using var answer = await ines.GetAsync("/record/bench-1/1/release?request=R06", Cancel);
+        Assert.EndsWith("record/bench-1/1",
+            (answer.Headers.Location ?? answer.RequestMessage!.RequestUri!).ToString(), StringComparison.Ordinal);
+    }
+
     [Fact]
     public async Task Amended_AClosedResult_IsToldHeldAndShownWithBothTimes()
     {

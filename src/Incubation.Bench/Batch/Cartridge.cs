@@ -114,6 +114,9 @@ public sealed record Cartridge(
     /// <summary>What its result may be used for now.</summary>
     public ResultUse Use => ResultUse.Of(this);
 
+    /// <summary>Whether it has a value; one of a cartridge that was thrown away is used for nothing.</summary>
+    public bool HasValue => Result is ReadResult.Measured && Stage is not CartridgeStage.Discarded;
+
     /// <summary>What has become of its result since it was entered; null before.</summary>
     public ResultStatus? Status { get; init; }
 

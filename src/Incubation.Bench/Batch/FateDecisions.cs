@@ -135,7 +135,7 @@ internal static class FateDecisions
 
     /// <summary>Why nothing can be said yet of what becomes of a request, or null where it can.</summary>
     private static Refusal? WhyNoFate(Cartridge cartridge) =>
-        cartridge.Result is ReadResult.Measured ? Refusal.HasItsValue
+        cartridge.HasValue ? Refusal.HasItsValue
         : cartridge.ResultMissing ? Refusal.ResultsMissing
         : cartridge.IsOver || cartridge.Stage is CartridgeStage.Waiting ? null
         : Refusal.StillInWork;

@@ -69,11 +69,14 @@ public static class Fates
         .Where(one => one.Fate is null && one.Cartridge is { IsOver: true } or { Stage: CartridgeStage.Waiting })
         .Select(one => one.Cartridge);
 
-    /// <summary>Whether it has no value, and none is about to be entered.</summary>
+    /// <summary>
+    /// Whether it has no value, and none is about to be entered. What was entered of a cartridge that was thrown away
+    /// goes nowhere: as long as nobody takes the discard back, whoever waits for it waits.
+    /// </summary>
     public static bool HasNoValue(Cartridge cartridge)
     {
         ArgumentNullException.ThrowIfNull(cartridge);
-        return cartridge.Result is not ReadResult.Measured && !cartridge.ResultMissing;
+        return !cartridge.HasValue && !cartridge.ResultMissing;
     }
 
     /// <summary>Whether it can be said of a request that it goes on in the next batch.</summary>

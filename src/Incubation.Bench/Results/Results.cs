@@ -100,6 +100,24 @@ internal static class Results
             : [result, new BenchEvent.ResultNotChecked(cartridge.Id, provenance.Sender), .. questioned];
     }
 
+    /// <summary>
+    /// What is known of results that a report, a correction or an answer under a name that nobody checked would let
+    /// out: they were entered and held, and wait for a supervisor all the same.
+    /// </summary>
+    public static IEnumerable<BenchEvent> LetOutUnchecked(BenchState state, BenchCommand command,
+        ImmutableArray<BenchEvent> events, Provenance provenance)
+    {
+        if (command is not (BenchCommand.Report or BenchCommand.CorrectReport or BenchCommand.AnswerQuestion))
+            return [];
+        var held = state.Cartridges.Where(cartridge => cartridge is { Result: not null, IsHeld: true }).ToList();
+        if (held.Count == 0)
+            return [];
+        var then = events.Aggregate(state, (before, happened) =>
+            LiveBench.Apply(before, new BenchEntry(happened, provenance)));
+        return held.Where(one => then.Find(one.Id) is { Result: not null, IsHeld: false })
+            .Select(one => new BenchEvent.ResultNotChecked(one.Id, provenance.Sender));
+    }
+
     private static bool IsOfDoubtfulIdentity(Cartridge cartridge) => cartridge is
     { Result: not null, Status: { Identity: ResultIdentity.Missing or ResultIdentity.Different, Released: null } };
 
@@ -119,6 +137,9 @@ internal static class Results
         if (proposal is not null && instruction is BenchCommand.ReleaseResult or BenchCommand.AmendResult
             or BenchCommand.ProposeAmendment)
             return Decisions.Refuse(Refusal.AmendmentWaits, cartridge.Id.Value);
+        if (instruction.Seen is { } seen && seen != (instruction is BenchCommand.ConfirmAmendment
+            or BenchCommand.DeclineAmendment ? proposal?.After : result))
+            return Decisions.Refuse(Refusal.ResultChanged, cartridge.Id.Value);
         return instruction switch
         {
             BenchCommand.ReleaseResult release => string.IsNullOrWhiteSpace(release.Why)

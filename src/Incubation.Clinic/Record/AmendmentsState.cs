@@ -218,12 +218,15 @@ public sealed record AmendmentsState
             ClinicEvent.ClosedResultAmended amended => Against(amended, requests),
             ClinicEvent.ClosedResultReleased released => Unexplained(released.Why, released.Request, requests)
                 ?? Waits(released.Bench, released.Request)
+                ?? Unseen(released.Bench, released.Request, released.Of)
                 ?? (ReleaseOf(released.Bench, released.Request) is not null
                     ? new(ClinicRefusal.ResultChanged, released.Request.Value) : null),
             ClinicEvent.ClosedResultQuestioned asked => NotAmended(asked.Bench, asked.Request),
             ClinicEvent.ClosedTellingDue due => NotAmended(due.Bench, due.Request),
-            ClinicEvent.ClosedResultTold told => Unexplained(told.Whom, told.Request, requests),
-            ClinicEvent.ClosedTellingWaived waived => Unexplained(waived.Why, waived.Request, requests),
+            ClinicEvent.ClosedResultTold told => Unexplained(told.Whom, told.Request, requests)
+                ?? Unseen(told.Bench, told.Request, told.Of),
+            ClinicEvent.ClosedTellingWaived waived => Unexplained(waived.Why, waived.Request, requests)
+                ?? Unseen(waived.Bench, waived.Request, waived.Of),
             _ => null,
         };
 
@@ -235,6 +238,10 @@ public sealed record AmendmentsState
         Waits(bench, request) ?? (after == before
             || (Of(bench, request) is [.., var last] && last.Amended.After != before)
             ? new(ClinicRefusal.ResultChanged, request.Value) : null);
+
+    /// <summary>What is said of a value that somebody has amended meanwhile is said of none.</summary>
+    private ClinicObjection? Unseen(BenchId bench, RequestId request, int? of) =>
+        of is { } seen && seen != Of(bench, request).Count ? new(ClinicRefusal.ResultChanged, request.Value) : null;
 
     private ClinicObjection? Waits(BenchId bench, RequestId request) => ProposalOf(bench, request) is not null
         ? new(ClinicRefusal.AmendmentWaits, request.Value) : null;

@@ -56,7 +56,7 @@ public sealed partial class CartridgeProjection
         }
 
         return [.. Told(rows).Where(one => one is { IsWithoutValue: true, Fate: null or RequestFate.GivenUp }
-            && one.Result is not ReadResult.Measured)];
+            && !one.HasValue)];
     }
 
     /// <summary>

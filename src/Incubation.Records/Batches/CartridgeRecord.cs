@@ -165,7 +165,28 @@ public sealed record CartridgeRecord(
     [JsonIgnore]
     public bool AwaitsDecision => Standing == CartridgeStatus.ResultHeld
         || (Standing == CartridgeStatus.Discarded && Result is not null && (Proposal is not null
-            || (Released is null && (HoldUnreleased != ResultHold.None || Question is not null))));
+            || (Released is null && (HoldUnreleased != ResultHold.None || Question is not null))
+            // Former versions closed a batch without asking what becomes of whoever waits for it.
+            || (IsLostUnsaid && Result is ReadResult.Measured)));
+
+    /// <summary>
+    /// Whether it has no value, and nobody has said what becomes of the request, nor looked at it since its batch was
+    /// closed.
+    /// </summary>
+    [JsonIgnore]
+    public bool IsLostUnsaid => IsWithoutValue && Fate is null && !IsDecidedSinceClose;
+
+    /// <summary>How often its result was amended since its batch was closed.</summary>
+    [JsonIgnore]
+    public int AmendedSinceClose { get; init; }
+
+    /// <summary>Whether a person has decided on its result since its batch was closed.</summary>
+    [JsonIgnore]
+    public bool IsDecidedSinceClose { get; init; }
+
+    /// <summary>Whether it has a value; one of a cartridge that was thrown away is used for nothing.</summary>
+    [JsonIgnore]
+    public bool HasValue => Result is ReadResult.Measured && Standing != CartridgeStatus.Discarded;
 
     /// <summary>Every value that its result has had; null where there is none.</summary>
     public ResultHistory? Values { get; init; }

@@ -22,7 +22,10 @@ internal static class ClosedResult
                 Declined = [.. closed.Declined, .. decided.Where(one => !one.Decided.Confirmed)
                     .Select(one => new DeclinedAmendment(one.Decided.Proposal, one.Look))],
             };
-        var stands = Standing(closed, amendments, rule);
+        var stands = Standing(closed, amendments, rule) with
+        {
+            AmendedSinceClose = amendments.Of(closed.Bench, closed.Request).Count,
+        };
         if (amendments.ProposalOf(closed.Bench, closed.Request) is { Proposal: var proposal })
             stands = stands with
             {
@@ -94,6 +97,7 @@ internal static class ClosedResult
         Released = release.Released.Why,
         Release = new RecordedStep(null, release.Provenance.At, release.Provenance.At, null,
             release.Provenance.Person, release.Provenance.Device),
+        IsDecidedSinceClose = true,
     };
 
     private static CartridgeRecord Amended(CartridgeRecord closed, ClosedAmendment last, ClosedRelease? release,

@@ -40,7 +40,8 @@ public sealed record DueControls(
 /// <param name="Result">Which.</param>
 /// <param name="Specimen">On which specimen.</param>
 /// <param name="At">When it was entered, or released by a person.</param>
-public sealed record ReleasedLine(ReleasedResult Result, SpecimenId Specimen, Instant At);
+/// <param name="Batch">In which batch of its bench.</param>
+public sealed record ReleasedLine(ReleasedResult Result, SpecimenId Specimen, Instant At, int Batch);
 
 /// <summary>
 /// What people do about controls: run those that are due, set targets and rules, write down what was done about
@@ -159,7 +160,7 @@ public sealed class ControlService(ClinicHost clinic, BenchRegistry benches, Int
         .. clinic.Log.Controls.Of(lot).AwaitingReview.SelectMany(span =>
             book.WentOut(lot, span.Key, span.Value.Since, span.Value.Until)
                 .Select(one => new ReleasedLine(new ReleasedResult(one.Bench, one.Request), one.Specimen,
-                    one.Release.To ?? one.ResultEntered.To!.Value))),
+                    one.Release.To ?? one.ResultEntered.To!.Value, one.Batch))),
     ];
 
     /// <summary>Writes down what a review of released results has found.</summary>

@@ -27,6 +27,11 @@ public enum DecisionKind
     /// <summary>A result is held.</summary>
     HeldResult,
 
+    /// <summary>
+    /// A result was entered of a cartridge that was thrown away, and nobody has said what becomes of the request.
+    /// </summary>
+    DiscardedResult,
+
     /// <summary>A control was rejected, and no corrective action is written down.</summary>
     RejectedControl,
 
@@ -151,6 +156,9 @@ public sealed class DecisionList(ClinicHost clinic, BenchRegistry benches, Cartr
             else if (cartridge.IsHeld)
                 yield return new DecisionLine(DecisionKind.HeldResult, since, state.Id,
                     Say.Dotted(what, ResultHoldText.Of(cartridge)), address, Right.Supervise);
+            else if (cartridge.Stage is CartridgeStage.Discarded && Fates.Find(state, cartridge) is { Fate: null })
+                yield return new DecisionLine(DecisionKind.DiscardedResult, since, state.Id,
+                    Say.Dotted(what, DecisionWords.CartridgeDiscarded), address, Right.Direct);
         }
 
         if (state is { Phase: BatchPhase.Running, StartedAt: { } started }
@@ -183,19 +191,21 @@ public sealed class DecisionList(ClinicHost clinic, BenchRegistry benches, Cartr
 
     private IEnumerable<DecisionLine> OfRecord()
     {
+        // Whatever the batch's rows tell of, the clinic's rows say no second time.
+        var told = new HashSet<(BenchId, RequestId)>();
         foreach (var one in book.HeldAfterClose(clinic.Log.Amendments.Reopened))
-            yield return one.Proposal is { } proposal ? Proposed(one.Bench,
-                Say.Dotted(one.Specimen.Value, one.AssayName, ResultStatusText.Result(one)), proposal,
-                Address(one.Bench, one.Batch, "second", "request", one.Request.Value), DueAfter(one, proposal))
-                : new DecisionLine(DecisionKind.HeldResult, one.ResultEntered.To ?? one.At, one.Bench,
-                Say.Dotted(one.Specimen.Value, one.AssayName, ResultStatusText.Result(one),
-                    ResultHoldText.Of(one)),
-                Address(one.Bench, one.Batch, Deed(one.Question), "request", one.Request.Value), Right.Supervise);
-        foreach (var one in clinic.Log.Amendments.Waiting)
+        {
+            told.Add((one.Bench, one.Request));
+            yield return OfClosed(one);
+        }
+
+        foreach (var one in clinic.Log.Amendments.Waiting
+            .Where(one => told.Add((one.Proposed.Bench, one.Proposed.Request))))
             yield return Proposed(one.Proposed.Bench, one.Proposed.Request.Value, one.Proposal,
                 Address(one.Proposed.Bench, one.Proposed.Batch, "second", "request", one.Proposed.Request.Value),
                 one.Proposed.Due is not null);
-        foreach (var one in clinic.Log.Amendments.Questioned)
+        foreach (var one in clinic.Log.Amendments.Questioned
+            .Where(one => told.Add((one.Amended.Bench, one.Amended.Request))))
             yield return Amended(one, DecisionKind.HeldResult, Deed(one.Question), Right.Supervise);
         foreach (var one in clinic.Log.Amendments.Untold)
             yield return Amended(one, DecisionKind.CriticalToTell, "tell", Right.Direct);
@@ -208,6 +218,20 @@ public sealed class DecisionList(ClinicHost clinic, BenchRegistry benches, Cartr
                 seen.Min(one => one.ResultEntered.To ?? one.At), null,
                 Say.Counted(seen.Count, DecisionWords.ResultOne, DecisionWords.ResultMany), "record/unchecked",
                 Right.Supervise);
+    }
+
+    /// <summary>A cartridge of a closed batch of which a person has to decide.</summary>
+    private DecisionLine OfClosed(CartridgeRecord one)
+    {
+        var what = Say.Dotted(one.Specimen.Value, one.AssayName, ResultStatusText.Result(one));
+        if (one.Proposal is { } proposal)
+            return Proposed(one.Bench, what, proposal,
+                Address(one.Bench, one.Batch, "second", "request", one.Request.Value), DueAfter(one, proposal));
+        var held = ResultHoldText.Of(one);
+        return new DecisionLine(held.Length > 0 ? DecisionKind.HeldResult : DecisionKind.DiscardedResult,
+            one.ResultEntered.To ?? one.At, one.Bench,
+            Say.Dotted(what, held.Length > 0 ? held : DecisionWords.CartridgeDiscarded),
+            Address(one.Bench, one.Batch, Deed(one.Question), "request", one.Request.Value), Right.Supervise);
     }
 
     private static DecisionLine Proposed(BenchId bench, string what, AmendmentProposal proposal, string address,

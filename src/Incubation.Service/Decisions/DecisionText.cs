@@ -11,6 +11,7 @@ public static class DecisionText
         DecisionKind.CriticalToTell => DecisionWords.CriticalToTell,
         DecisionKind.AmendmentToDecide => DecisionWords.AmendmentToDecide,
         DecisionKind.HeldResult => DecisionWords.HeldResult,
+        DecisionKind.DiscardedResult => DecisionWords.DiscardedResult,
         DecisionKind.RejectedControl => DecisionWords.RejectedControl,
         DecisionKind.ReleasedToReview => DecisionWords.ReleasedToReview,
         DecisionKind.LateReport => DecisionWords.LateReport,

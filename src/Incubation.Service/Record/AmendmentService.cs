@@ -151,7 +151,7 @@ public sealed class AmendmentService(CartridgeProjection book, ClinicHost clinic
         if (whom?.Trim() is not { Length: > 0 } said)
             return [new FormFault("told", RecordWords.WhomMissingLater)];
         var faults = Unexplained(shown.Telling, said, otherWhy);
-        return faults.Count > 0 ? faults : Record(actor!, [Told(shown, said, readBack, otherWhy)]);
+        return faults.Count > 0 ? faults : Record(actor!, [Told(shown, said, readBack, otherWhy, shown.AmendedSinceClose)]);
     }
 
     /// <summary>Records why nobody need be told of a closed batch's result.</summary>
@@ -167,7 +167,8 @@ public sealed class AmendmentService(CartridgeProjection book, ClinicHost clinic
             : shown.Telling is null ? [new FormFault("", RecordWords.NothingToTellLater)]
             : why?.Trim() is not { Length: > 0 and <= MaxWords } said
             ? [new FormFault("why", RecordWords.WhyMissing)]
-            : Record(actor!, [new ClinicEvent.ClosedTellingWaived(shown.Bench, shown.Batch, shown.Request, said)]);
+            : Record(actor!, [new ClinicEvent.ClosedTellingWaived(shown.Bench, shown.Batch, shown.Request, said,
+                shown.AmendedSinceClose)]);
     }
 
     /// <summary>UCUM unit of a cartridge's result.</summary>
@@ -186,9 +187,9 @@ public sealed class AmendmentService(CartridgeProjection book, ClinicHost clinic
         return clinic.Log.Assays.ResultRuleOf(cartridge.Assay, cartridge.AssayVersion);
     }
 
-    private static ClinicEvent Told(CartridgeRecord shown, string whom, bool readBack, string? otherWhy) =>
-        new ClinicEvent.ClosedResultTold(shown.Bench, shown.Batch, shown.Request, whom, readBack,
-            otherWhy?.Trim() is { Length: > 0 } why ? why : null);
+    private static ClinicEvent Told(CartridgeRecord shown, string whom, bool readBack, string? otherWhy,
+        int? of = null) => new ClinicEvent.ClosedResultTold(shown.Bench, shown.Batch, shown.Request, whom, readBack,
+            otherWhy?.Trim() is { Length: > 0 } why ? why : null, of);
 
     /// <summary>Another than who was told of the earlier value is told for a reason.</summary>
     private static List<FormFault> Unexplained(TellingDuty? duty, string? told, string? otherWhy)

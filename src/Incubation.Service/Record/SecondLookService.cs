@@ -95,7 +95,10 @@ public sealed class SecondLookService(CartridgeProjection book, ClinicHost clini
         return !IsOn ? command : command switch
         {
             BenchCommand.AmendResult amend =>
-                new BenchCommand.ProposeAmendment(amend.Request, amend.Result, amend.Why, amend.Reason),
+                new BenchCommand.ProposeAmendment(amend.Request, amend.Result, amend.Why, amend.Reason)
+                {
+                    Seen = amend.Seen,
+                },
             BenchCommand.ResultEntered entered when identity == Identity.Checked
                 && bench.Find(entered.Request) is { Result: { } result, Wanted.Unit: var unit }
                 && entered.Result.In(unit) != result =>

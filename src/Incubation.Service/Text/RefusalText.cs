@@ -33,6 +33,7 @@ public static class RefusalText
         Refusal.NoResult => Text.Say.Of(TextWords.RefusedNoResult, refused.Detail),
         Refusal.NotHeld => Text.Say.Of(TextWords.RefusedNotHeld, refused.Detail),
         Refusal.SameResult => Text.Say.Of(TextWords.RefusedSameResult, refused.Detail),
+        Refusal.ResultChanged => Text.Say.Of(TextWords.RefusedResultChanged, refused.Detail),
         Refusal.ResultThere => Text.Say.Of(TextWords.RefusedResultThere, refused.Detail),
         Refusal.NotReady => TextWords.RefusedNotReady,
         Refusal.NothingToTell => Text.Say.Of(TextWords.RefusedNothingToTell, refused.Detail),

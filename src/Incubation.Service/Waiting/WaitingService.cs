@@ -99,8 +99,9 @@ public sealed class WaitingService(BenchRegistry benches, CartridgeProjection bo
         one.Priority == Priority.Urgent, one.Kind == RequestKind.Control,
         Since(one.WaitsSince, one.RepeatOf ?? one.Request), null,
         ResultStatusText.Of(one), one.Fate is { } fate
-            ? Say.Dotted(FateText.Of(fate, isUsed: true), SaidBy(fate)) : TextWords.FateNone,
-        one.Fate is null, Say.Dotted(FateText.From(one.FromBatch, one.RepeatOf), Ordered(one.RepeatOf ?? one.Request)));
+            ? Say.Dotted(FateText.Of(fate, isUsed: true), SaidBy(fate))
+            : one.IsLostUnsaid ? TextWords.FateNone : one.Released,
+        one.IsLostUnsaid, Say.Dotted(FateText.From(one.FromBatch, one.RepeatOf), Ordered(one.RepeatOf ?? one.Request)));
 
     /// <summary>Whoever ordered it has waited since then.</summary>
     private Instant Since(Instant since, RequestId request) => clinic.Log.Worklist.RunAs(request)

@@ -144,7 +144,7 @@ public sealed class WorklistService(ClinicHost clinic, BenchRegistry benches, Ca
     {
         if (Latest(place) is not { } closed)
             return new End(OrderState.OnBench, WorklistWords.StateOnBench);
-        var state = closed.Result is ReadResult.Measured ? OrderState.Resulted
+        var state = closed.HasValue ? OrderState.Resulted
             : closed is { Fate: RequestFate.CarriedOver } or { Standing: CartridgeStatus.ResultMissing }
             ? OrderState.OnBench : OrderState.GivenUp;
         return new End(state, ResultStatusText.Of(closed), closed.Batch, true, closed.Request.Value,
@@ -154,7 +154,7 @@ public sealed class WorklistService(ClinicHost clinic, BenchRegistry benches, Ca
     private End EndOf(BenchMoment view, Cartridge one)
     {
         var (fate, status) = (Fates.Of(view.State, one), BatchText.Stage(view, one, clinic.Facts.Zone));
-        var state = one.Result is ReadResult.Measured ? OrderState.Resulted
+        var state = one.HasValue ? OrderState.Resulted
             : fate is RequestFate.GivenUp ? OrderState.GivenUp : OrderState.OnBench;
         return new End(state, status, view.State.Batch, false, one.Id.Value,
             state == OrderState.GivenUp || (one.Stage is CartridgeStage.Withdrawn && fate is null));

@@ -3,10 +3,12 @@ using Incubation.Clinic;
 using Incubation.Model;
 using Incubation.Model.Controls;
 using Incubation.Records.Batches;
+using Incubation.Records.Benches;
 using Incubation.Service.Decisions;
 using Incubation.Service.Record;
 using Incubation.Service.Stock;
 using Incubation.Service.Text;
+using Incubation.Service.Waiting;
 using Incubation.Service.Tests.Support;
 using static Incubation.Service.Tests.Support.ControlsHouse;
 
@@ -246,7 +248,6 @@ public sealed class HeldControlsTest : IAsyncLifetime
         Assert.False(House.Gates.HasUnjudged(House.State));
     }
 
-    /// <summary>A page that stands open is told within a second, once for all that came in it.</summary>
     /// <summary>A held result whose cartridge was thrown away after it left the list at the close.</summary>
     [Theory]
     [InlineData(false)]
@@ -259,6 +260,7 @@ public sealed class HeldControlsTest : IAsyncLifetime
         if (wasProposed)
             await House.Must(new BenchCommand.ProposeAmendment(first, new ShownResult.Value("201"), "Read again."));
         await House.RunControl(2, "250");
+        await House.Must(new BenchCommand.GiveUpRequest(first, "It is run again.", true));
         await Close();
 
         Assert.Equal(wasProposed ? DecisionKind.AmendmentToDecide : DecisionKind.HeldResult,
@@ -282,6 +284,87 @@ public sealed class HeldControlsTest : IAsyncLifetime
         Assert.Equal(2, Assert.Single(History.Standing).Control.Level);
     }
 
+    /// <summary>
+    /// A result that nothing holds, and whose cartridge is thrown away after its read, is reported to nobody: somebody
+    /// says what becomes of the request before the batch is closed.
+    /// </summary>
+    [Theory]
+    [InlineData("give up")]
+    [InlineData("repeat")]
+    [InlineData("it was cleared")]
+    public async Task CleanAndThrownAway_WaitsUntilItIsReportedOrHasAFate(string ends)
+    {
+        var (list, waiting) = (Decisions(), Waiting());
+        var patient = await RunPatient("4.2");
+        Assert.True(House.State.Find(patient)!.Use.IsReported);
+        Assert.DoesNotContain(waiting.List(Ines, []).Waiting, line => line.Request == patient.Value);
+        await House.Must(new BenchCommand.Discarded(patient, DiscardReason.Dropped, null));
+
+        Assert.False(House.State.Find(patient)!.Use.IsReported);
+        var line = Assert.Single(list.For(Ines), line => line.Kind == DecisionKind.DiscardedResult);
+        Assert.Equal(("batch/bench-1", true), (line.Address, line.MayDecide(Lena)));
+        Assert.Contains("4.2 mg/L · entered, but its cartridge was discarded", line.What, StringComparison.Ordinal);
+        Assert.True(Assert.Single(waiting.List(Ines, []).Waiting, one => one.Request == patient.Value).IsOpen);
+        Assert.False((await House.Runner.SendAsync(new BenchCommand.CloseBatch(), House.Provenance())).Recorded);
+
+        await House.Must(ends switch
+        {
+            "give up" => new BenchCommand.GiveUpRequest(patient, "The ward wants none.", true),
+            "repeat" => new BenchCommand.OrderRepeat(patient),
+            _ => new BenchCommand.Undo(House.State.Story.Last(told => told.Event is BenchEvent.Discarded).Id),
+        });
+        Assert.DoesNotContain(list.For(Ines), line => line.Kind == DecisionKind.DiscardedResult);
+        Assert.Equal(ends == "it was cleared", House.State.Find(patient)!.Use.IsReported);
+        if (ends == "repeat")
+            await House.Must(new BenchCommand.GiveUpRequest(new RequestId($"{patient}-2"), "No specimen.", true));
+        await Close();
+        Assert.DoesNotContain(list.For(Ines), one => one.What.Contains("SP-1", StringComparison.Ordinal));
+    }
+
+    /// <summary>A former version closed such a batch without a word: a person looks at it now.</summary>
+    [Fact]
+    public async Task CleanAndThrownAway_InABatchThatAFormerVersionClosed_IsListedUntilItIsDecided()
+    {
+        var patient = await RunPatient("4.2");
+        await House.Must(new BenchCommand.Discarded(patient, DiscardReason.Dropped, null));
+        new BenchStreams(House.File).Append(BenchOne, House.State.Revision,
+            [new BenchEntry(new BenchEvent.BatchClosed(1), House.Provenance())]);
+        await House.Crash();
+
+        var line = Assert.Single(Decisions().For(Ines), line => line.Kind == DecisionKind.DiscardedResult);
+        Assert.Equal($"record/bench-1/1/release?request={patient}", line.Address);
+        Assert.True(Assert.Single(Waiting().Closed(Ines), one => one.Request == patient.Value).IsOpen);
+        var desk = new ReleaseService(Book(), House.Clinic, House.Gates, House.Clock);
+        Assert.Empty(await desk.ReleaseAsync(Ines, desk.Find("bench-1", 1, patient.Value)!, "It was run again."));
+
+        Assert.DoesNotContain(Decisions().For(Ines), line => line.Kind == DecisionKind.DiscardedResult);
+        Assert.Equal((false, "It was run again."), Assert.Single(Waiting().Closed(Ines), one =>
+            one.Request == patient.Value) is var said ? (said.IsOpen, said.Fate) : default);
+        Assert.Null(desk.Find("bench-1", 1, patient.Value));
+        Assert.False(Book().Batch(BenchOne, 1)!.Cartridges.Single(one => one.Request == patient).Use.IsReported);
+    }
+
+    /// <summary>What the batch's rows tell of and the clinic's rows too is one line, not two.</summary>
+    [Theory]
+    [InlineData(DecisionKind.AmendmentToDecide)]
+    [InlineData(DecisionKind.HeldResult)]
+    public async Task HeldAtTheCloseAndAmendedSince_IsListedOnce(DecisionKind kind)
+    {
+        var first = await RunHeld(1, "200");
+        await House.RunControl(2, "250");
+        await Close();
+        var (was, now) = (new ReadResult.Measured("200", "mg/L"), new ReadResult.Measured("1,234", "mg/L"));
+        House.Clinic.Log.Record(kind == DecisionKind.AmendmentToDecide
+            ? [new ClinicEvent.ClosedAmendmentProposed(BenchOne, 1, first, was, now, "Read again.", null, null)]
+            : [new ClinicEvent.ClosedResultAmended(BenchOne, 1, first, was, now, "Read again.", null, null),
+                new ClinicEvent.ClosedResultQuestioned(BenchOne, 1, first, ValueQuestion.NotOneNumber)],
+            House.Provenance());
+
+        Assert.Equal(kind, Assert.Single(Decisions().For(Ines), one => one.Address.Contains(first.Value,
+            StringComparison.Ordinal)).Kind);
+    }
+
+    /// <summary>A page that stands open is told within a second, once for all that came in it.</summary>
     [Fact]
     public async Task WhatComesToWait_IsToldToOpenPages()
     {
@@ -318,6 +401,16 @@ public sealed class HeldControlsTest : IAsyncLifetime
         return control.Id;
     }
 
+    private async Task<RequestId> RunPatient(string value)
+    {
+        await House.RunControl(1, "200");
+        await House.RunControl(2, "250");
+        var patient = House.State.Cartridges.First(one => one.Wanted.Request.Kind == RequestKind.Patient);
+        await House.RunThrough(patient);
+        await House.Must(new BenchCommand.ResultEntered(patient.Id, new ShownResult.Value(value)));
+        return patient.Id;
+    }
+
     private async Task Close()
     {
         foreach (var waiting in House.State.Cartridges.Where(one => one.Stage is CartridgeStage.Waiting).ToList())
@@ -335,6 +428,8 @@ public sealed class HeldControlsTest : IAsyncLifetime
     }
 
     private CartridgeProjection Book() => new(House.File, House.Clinic.Log.Amended);
+
+    private WaitingService Waiting() => new(House.Book, Book(), House.Clinic, House.Clock);
 
     private DecisionList Decisions() => new(House.Clinic, House.Book, Book(),
         new LateReportService(Book(), House.Clinic, House.Clock),

@@ -1,4 +1,5 @@
 using System.Globalization;
+using Incubation.Model;
 using Incubation.Records.Batches;
 using Incubation.Server.Doors;
 using Incubation.Service.Text;
@@ -11,6 +12,8 @@ public abstract class ClosedResultPage : ComponentBase
 {
     /// <summary>Who looks.</summary>
     [Inject] protected ICurrentActor Current { get; set; } = null!;
+
+    [Inject] private CartridgeProjection Book { get; set; } = null!;
 
     [Inject] private NavigationManager Navigation { get; set; } = null!;
 
@@ -43,9 +46,17 @@ public abstract class ClosedResultPage : ComponentBase
     protected override async Task OnInitializedAsync()
     {
         Cartridge = await Task.Run(Find);
-        if (Cartridge is null)
+        if (Cartridge is not null)
+            return;
+        // Decided meanwhile, by whoever it was: the record says what and by whom.
+        if (await Task.Run(IsThere))
+            Navigation.NavigateTo(Record);
+        else
             Navigation.NotFound();
     }
+
+    private bool IsThere() => TextId.IsValid(Bench) && Book.Batch(new BenchId(Bench), Batch) is { Closed: not null } one
+        && one.Cartridges.Any(cartridge => cartridge.Request.Value == Request);
 
     /// <summary>Something was decided: where nothing is wrong with it, its batch is shown.</summary>
     protected void Done(IReadOnlyList<FormFault> found)

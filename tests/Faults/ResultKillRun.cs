@@ -1,0 +1,304 @@
+using System.Globalization;
+using System.Net;
+using System.Net.Http.Json;
+using System.Text.Json;
+using Incubation.Bench;
+using Incubation.Clinic;
+using Incubation.Clinic.Controls;
+using Incubation.Model;
+using Incubation.Model.Controls;
+using Incubation.Records;
+using Incubation.Records.Backup;
+using Incubation.Records.Benches;
+using Incubation.Records.Clinic;
+using Incubation.TestKit;
+using NodaTime;
+
+namespace Incubation.Faults;
+
+/// <summary>
+/// The real program on a real file, killed with signal 9 while two people enter, amend and release results of controls
+/// and patients over HTTP. After each start a copy of its file is held against what was acknowledged and a rule of its
+/// own: which results are out, which controls are judged and how, and whether the gate stands as they say. What was
+/// under way at the kill is there as a whole or not at all.
+/// </summary>
+internal sealed class ResultKillRun : IDisposable
+{
+    private const string Bench = "bench-1", Lot = "DB-L2", ControlLot = "KQ";
+    private const decimal Mean = 100, Deviation = 5;
+    private static readonly AssayCode Assay = new("DB");
+
+    private readonly string folder = Directory.CreateTempSubdirectory("incubation-result-kills-").FullName;
+    private readonly SeededRandom random;
+    private readonly Uri address = new("http://127.0.0.1:" + ProgramProcess.FreePort()
+        .ToString(CultureInfo.InvariantCulture));
+    private readonly KilledLog log = new();
+    private readonly List<Entered> entered = [];
+    private readonly SemaphoreSlim hands = new(1, 1);
+    private int said;
+
+    private ResultKillRun(ulong seed) => random = new SeededRandom(seed);
+
+    /// <summary>A result as it must be, by what was acknowledged; and as it may be, by what was not.</summary>
+    private sealed class Entered(string request, bool isControl)
+    {
+        public string Request { get; } = request;
+
+        public bool IsControl { get; } = isControl;
+
+        public (string? Value, bool IsReleased) Is { get; set; }
+
+        public (string? Value, bool IsReleased)? MayBe { get; set; }
+    }
+
+    private string Data => Path.Combine(folder, "incubation.db");
+
+    /// <summary>
+    /// Kills the program so many times; what was wrong afterwards, and how many commands were acknowledged.
+    /// </summary>
+    public static async Task<(IReadOnlyList<string> Faults, int Acknowledged)> RunAsync(int kills, ulong seed,
+        CancellationToken cancel)
+    {
+        using var run = new ResultKillRun(seed);
+        await run.OnceAsync(0, cancel);
+        run.SetControls();
+        for (var kill = 1; kill <= kills; kill++)
+            await run.OnceAsync(kill, cancel);
+        await run.OnceAsync(0, cancel);
+        return (run.log.Faults, run.log.Acknowledged.Count);
+    }
+
+    /// <inheritdoc/>
+    public void Dispose()
+    {
+        hands.Dispose();
+        Directory.Delete(folder, recursive: true);
+    }
+
+    /// <summary>A start, a look at what it has made of the file, work until the kill; none where that is 0.</summary>
+    private async Task OnceAsync(int kill, CancellationToken cancel)
+    {
+        using var program = new ProgramProcess(KilledLog.Dll,
+            ["--demo", Path.Combine(KilledLog.Checkout, "demo"), "--data", Data, "--urls", address.ToString()],
+            start => start.WorkingDirectory = folder);
+        using var client = new HttpClient { BaseAddress = address };
+        await program.UntilAnsweredAsync<HttpStatusCode>(async ask =>
+        {
+            using var answer = await client.GetAsync(new Uri("/sign-in", UriKind.Relative), ask);
+            return answer.IsSuccessStatusCode ? answer.StatusCode : null;
+        }, Patience.Usual, cancel);
+        if (entered.Count > 0)
+            LookAtACopy(kill);
+        if (kill > 0)
+        {
+            (await SignIn.ByPasswordAsync(client, "ines", SignIn.Passwords["ines"], cancel)).Dispose();
+            using var stopping = CancellationTokenSource.CreateLinkedTokenSource(cancel);
+            var people = new[] { WorkAsync(client, 1, stopping.Token), WorkAsync(client, 2, stopping.Token) };
+            // At a random one of the answers to come, and a random part of the next one's way.
+            var enough = log.Acknowledged.Count + random.Between(12, 40);
+            using (var pause = new PeriodicTimer(TimeSpan.FromMilliseconds(1)))
+                while (log.Acknowledged.Count < enough && !people[0].IsCompleted
+                    && await pause.WaitForNextTickAsync(cancel))
+                {
+                }
+
+            await Task.Delay(random.Between(0, 12), cancel);
+            await program.KillAsync(cancel);
+            await stopping.CancelAsync();
+            await Task.WhenAll(people);
+        }
+        else
+        {
+            await program.KillAsync(cancel);
+        }
+
+        using var file = DataFile.Open(Data);
+        log.Compare(kill, file);
+    }
+
+    /// <summary>An assay whose patients' results wait for its controls, and what these should give.</summary>
+    private void SetControls()
+    {
+        using var file = DataFile.Open(Data);
+        var clinic = ClinicLog.Open(file);
+        var sheet = clinic.Assays.Latest(Assay)!.Sheet with
+        {
+            Controls = new ControlPolicy(2, EachDay: false, NewLot: true, NewShipment: false, AfterService: false,
+                ControlGate.HoldResults),
+        };
+        Record(clinic, "ines", new ClinicEvent.AssayDrafted(sheet, clinic.Assays.NextRevision(Assay)));
+        Record(clinic, "mara", new ClinicEvent.AssayApproved(sheet, clinic.Assays.VersionsOf(Assay) + 1));
+        for (var level = 1; level <= 2; level++)
+            Record(clinic, "ines", new ClinicEvent.ControlTargetSet(Assay,
+                new ControlMaterial(new LotCode(ControlLot), level), new ControlTarget(Mean, Deviation),
+                TargetSource.Sheet));
+    }
+
+    private void Record(ClinicLog clinic, string by, ClinicEvent happened)
+    {
+        var now = SystemClock.Instance.GetCurrentInstant();
+        if (clinic.Record(happened, new Provenance(NewReport(), now, now, new PersonId(by), new DeviceId("office")))
+            is ClinicOutcome.Refused refused)
+            throw new InvalidOperationException($"{happened.GetType().Name} was refused: {refused.Why}");
+    }
+
+    private ReportId NewReport() => new($"K{Interlocked.Increment(ref said).ToString(CultureInfo.InvariantCulture)}");
+
+    /// <summary>
+    /// Runs cartridges as quickly as can be told: each is read far too early, so that its result is held until it is
+    /// released.
+    /// </summary>
+    private async Task WorkAsync(HttpClient client, int slot, CancellationToken cancel)
+    {
+        try
+        {
+            await SayAsync(client, cancel, "start-batch");
+            while (!cancel.IsCancellationRequested)
+            {
+                Entered one;
+                await hands.WaitAsync(cancel);
+                try
+                {
+                    one = await AskAsync(client, cancel);
+                    foreach (var (kind, place) in new[] { ("mixed", ""), ("loaded", "slot"), ("read-started", "reader"),
+                        ("cleared", "reader") })
+                        await SayAsync(client, cancel, kind, ("request", one.Request),
+                            (place, place == "slot" ? slot : 1));
+                }
+                finally
+                {
+                    hands.Release();
+                }
+
+                await DecideAsync(client, one, cancel);
+            }
+        }
+        catch (Exception gone)
+            when (gone is HttpRequestException or IOException or OperationCanceledException or JsonException)
+        {
+            // The server was killed: what was on its way is nobody's promise.
+        }
+    }
+
+    private async Task<Entered> AskAsync(HttpClient client, CancellationToken cancel)
+    {
+        var isControl = random.Between(1, 2) == 1;
+        var (id, level) = (NewReport().Value.Replace('K', 'Q'), random.Between(1, 2));
+        using var answer = await client.PostAsJsonAsync($"/api/v1/benches/{Bench}/requests", new
+        {
+            requests = new[]
+            {
+                new
+                {
+                    specimen = isControl ? $"{ControlLot} L{level}" : $"SQ-{id}",
+                    assay = Assay.Value,
+                    lot = Lot,
+                    id,
+                    kind = isControl ? "control" : "patient",
+                    controlLot = isControl ? ControlLot : null,
+                    controlLevel = isControl ? level : (int?)null,
+                },
+            },
+        }, cancel);
+        if (!answer.IsSuccessStatusCode)
+            throw new InvalidOperationException(await answer.Content.ReadAsStringAsync(cancel));
+        return new Entered(id, isControl);
+    }
+
+    /// <summary>A result is entered, and then amended and released in any order.</summary>
+    private async Task DecideAsync(HttpClient client, Entered one, CancellationToken cancel)
+    {
+        lock (entered)
+            entered.Add(one);
+        string[] values = ["100", "200", "<200"];
+        await ChangeAsync(("100", false), "result", ("value", "100"));
+        for (var times = random.Between(1, 4); times > 0; times--)
+        {
+            var (value, isReleased) = one.Is;
+            var other = values[random.Between(0, 2)];
+            if (!isReleased && random.Between(1, 3) > 1)
+                await ChangeAsync((value, true), "release-result", ("words", "Seen."));
+            else if (other != value)
+                // Of a value that cannot be nothing was released yet.
+                await ChangeAsync((other, isReleased && other[0] != '<'), "amend-result", ("value", other),
+                    ("words", "Read again."), ("reason", "typed"));
+        }
+
+        async Task ChangeAsync((string?, bool) to, string kind, params (string, object)[] members)
+        {
+            one.MayBe = to;
+            await SayAsync(client, cancel, kind, [("request", one.Request), .. members]);
+            (one.Is, one.MayBe) = (to, null);
+        }
+    }
+
+    private async Task SayAsync(HttpClient client, CancellationToken cancel, string kind,
+        params (string Name, object Value)[] members)
+    {
+        var id = NewReport().Value;
+        var command = members.Where(member => member.Name.Length > 0).ToDictionary(member => member.Name,
+            member => member.Value);
+        (command["id"], command["kind"], command["device"], command["stated"]) = (id, kind, "tablet-1", false);
+        while (true)
+        {
+            command["at"] = InstantNow();
+            using var answer = await client.PostAsJsonAsync($"/api/v1/benches/{Bench}/commands", command, cancel);
+            var heard = await answer.Content.ReadFromJsonAsync<JsonElement>(cancel);
+            switch (heard.GetProperty("kind").GetString())
+            {
+                case "recorded":
+                    log.Acknowledged[id] = true;
+                    return;
+                case "refused" when kind != "start-batch":
+                    log.Add($"{kind} was refused: {heard.GetProperty("sentence").GetString()}");
+                    return;
+                case "refused":
+                    return;
+            }
+        }
+    }
+
+    private static string InstantNow() => NodaTime.Text.InstantPattern.ExtendedIso.Format(
+        SystemClock.Instance.GetCurrentInstant());
+
+    /// <summary>Each result as it must be, each control judged by it, and the gate as they say.</summary>
+    private void LookAtACopy(int kill)
+    {
+        var copy = Path.Combine(folder, $"copy-{Interlocked.Increment(ref said)}.db");
+        DataBackup.Make(Data, copy);
+        using var file = DataFile.Open(copy, new DataFileOptions(KeyFile: Path.Combine(folder, "record.key")));
+        var clinic = ClinicLog.Open(file);
+        var state = new BenchStreams(file).Load(new BenchId(Bench))
+            .Aggregate((BenchState?)null, LiveBench.Apply)!;
+        foreach (var one in entered)
+        {
+            var cartridge = state.Find(new RequestId(one.Request))!;
+            (string?, bool) now = (cartridge.Result is ReadResult.Measured { Value: var value } ? value : null,
+                cartridge.Status?.Released is not null);
+            if (now != one.Is && now != one.MayBe)
+                log.Add($"before kill {kill}: {one.Request} is {now}, and not {one.Is} or {one.MayBe}");
+            (one.Is, one.MayBe) = (now, null);
+            var isOut = now is (not null, true);
+            if (cartridge.Use.IsReported != (isOut && !one.IsControl) || cartridge.Use.IsJudged != (isOut && one.IsControl))
+                log.Add($"before kill {kill}: {one.Request} of {now} is used as {cartridge.Use}");
+            if (one.IsControl && Judged(clinic, one.Request) is var judged && judged != Verdict(one.Is, isOut))
+                log.Add($"before kill {kill}: control {one.Request} of {now} is judged {judged}");
+        }
+
+        var gates = new KitGates(clinic.Assays, clinic.Stock, clinic.Controls, DateTimeZoneProviders.Tzdb["Europe/Berlin"])
+        {
+            Comparisons = clinic.Comparisons,
+        };
+        var (should, stands) = (gates.GateOn(state.Id, Assay, new LotCode(Lot),
+            SystemClock.Instance.GetCurrentInstant()), state.GateOf(new LotCode(Lot))?.Gate ?? LotGate.Open);
+        if (should != stands)
+            log.Add($"before kill {kill}: the gate of {Lot} is {stands} and should be {should}");
+    }
+
+    private static ControlVerdict? Judged(ClinicLog clinic, string request) =>
+        clinic.Controls.LatestOf(new RequestId(request))?.Verdict is { } verdict and not ControlVerdict.SetAside
+            ? verdict : null;
+
+    private static ControlVerdict? Verdict((string? Value, bool) one, bool isOut) => !isOut ? null
+        : one.Value == "100" ? ControlVerdict.Accepted : ControlVerdict.Rejected;
+}
