@@ -57,6 +57,7 @@ public sealed record UncheckedReport(ReportId Report, Instant At, PersonId Perso
 /// not, or was never measured.</param>
 /// <param name="ReadinessWords">What persons have confirmed to be ready; asked again when it is too old.</param>
 /// <param name="Probes">Probes that are expected to send what they measure, by their ids.</param>
+/// <param name="Labels">What is asked of the labels on its cartridges, or null where nobody has said.</param>
 public sealed record BenchCheckpoint(
     BenchId Bench,
     string Name,
@@ -76,7 +77,8 @@ public sealed record BenchCheckpoint(
     ImmutableArray<GatedLot> LotGates,
     Instant? InsideSince,
     ImmutableArray<ReadinessConfirmation> ReadinessWords,
-    ImmutableArray<ExpectedProbe> Probes)
+    ImmutableArray<ExpectedProbe> Probes,
+    LabelDemand? Labels)
 {
     /// <summary>A bench of which nothing is known but that it was opened.</summary>
     internal static BenchCheckpoint Opened(BenchEvent.BenchOpened opened) => new(
@@ -84,7 +86,7 @@ public sealed record BenchCheckpoint(
             IntakePaused: false,
         Incubator: null, Temperature: null, OutsideSince: null, ClockMark: null, Unchecked: [],
             LastArrived: Instant.MinValue, LotGates: [],
-        InsideSince: null, ReadinessWords: [], Probes: []);
+        InsideSince: null, ReadinessWords: [], Probes: [], Labels: null);
 
     /// <summary>
     /// The checkpoint of a bench whose last batch has just been closed; throws <see cref="ArgumentException"/> in the

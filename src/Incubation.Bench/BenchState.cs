@@ -90,6 +90,8 @@ public sealed record BenchState
 
     public ImmutableArray<ExpectedProbe> Probes => Checkpoint.Probes;
 
+    public LabelDemand? Labels => Checkpoint.Labels;
+
     public ClockMark? ClockMark => Checkpoint.ClockMark;
 
     public Instant LastArrived => Checkpoint.LastArrived;

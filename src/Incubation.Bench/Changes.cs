@@ -74,7 +74,7 @@ internal static class Changes
             or BenchEvent.CheckpointKept or BenchEvent.SentByAnother or BenchEvent.TimeNotTaken
             or BenchEvent.LabelScanned
             or BenchEvent.PlanningNoted or BenchEvent.RepeatOrdered or BenchEvent.RequestCommented
-            or BenchEvent.ProbeExpected => null,
+            or BenchEvent.ProbeExpected or BenchEvent.LabelsAsked => null,
         _ => true,
     };
 
@@ -149,7 +149,7 @@ internal static class Changes
         BenchEvent.IntakeResumed => BatchChanges.IntakePaused(state, paused: false),
         BenchEvent.PutOutOfUse or BenchEvent.PutBackInUse or BenchEvent.HandsChanged or BenchEvent.IncubatorSet
             or BenchEvent.TemperatureMeasured or BenchEvent.ProbeExpected
-            or BenchEvent.Restarted => ResourceChanges.Apply(state, entry),
+            or BenchEvent.LabelsAsked or BenchEvent.Restarted => ResourceChanges.Apply(state, entry),
         BenchEvent.ReadinessConfirmed confirmed => Readiness.Apply(state, confirmed, entry.Provenance.Person),
         BenchEvent.LotGateSet set => LotGates.Apply(state, set, entry.Provenance.At),
         BenchEvent.ResultEntered or BenchEvent.ResultNotChecked or BenchEvent.ResultReleased

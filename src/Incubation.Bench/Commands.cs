@@ -47,6 +47,19 @@ public sealed record BenchRequest(Request Request, Assay Assay, int AssayVersion
     public string? Comment { get; init; }
 }
 
+/// <summary>What is asked of the labels on a bench's cartridges when one is loaded, moved or cleared.</summary>
+public enum LabelDemand
+{
+    /// <summary>Nothing: a scan only shows whether the cartridge is the right one.</summary>
+    Off,
+
+    /// <summary>A scan of the right label is the report; the button is, too.</summary>
+    Asked,
+
+    /// <summary>A scan is the report; what is reported without one differs from the clinic's rule.</summary>
+    Demanded,
+}
+
 /// <summary>What a report says of the label on its cartridge.</summary>
 public enum LabelScan
 {
@@ -272,6 +285,9 @@ public abstract record BenchCommand
     /// <param name="Probe">The program that sends it.</param>
     /// <param name="Every">So often; null where it is not expected any more.</param>
     public sealed record ExpectProbe(DeviceId Probe, Duration? Every) : Instruction;
+
+    /// <summary>Says what is asked of the labels on the bench's cartridges from now on.</summary>
+    public sealed record AskForLabels(LabelDemand Demand) : Instruction;
 
     /// <summary>The host was down and is back. Said by the host itself, before any other command.</summary>
     /// <param name="LastAlive">The last that is known from before.</param>

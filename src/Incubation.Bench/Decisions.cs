@@ -33,6 +33,7 @@ internal static class Decisions
             BenchCommand.ChangeReady change => BatchDecisions.ChangeReady(state, change),
             BenchCommand.ChangePriority change => BatchDecisions.ChangePriority(state, change),
             BenchCommand.ExpectProbe expect => Probes.Expect(state, expect),
+            BenchCommand.AskForLabels ask => Accept(new BenchEvent.LabelsAsked(ask.Demand)),
             BenchCommand.ChangeDue change => BatchDecisions.ChangeDue(state, change),
             BenchCommand.CommentRequest comment => BatchDecisions.Comment(state, comment),
             BenchCommand.PutOutOfUse put => ResourceDecisions.PutOut(state, put, provenance),

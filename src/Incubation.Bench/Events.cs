@@ -281,6 +281,9 @@ public abstract partial record BenchEvent
     /// <param name="Every">So often; null where it is not expected any more.</param>
     public sealed record ProbeExpected(DeviceId Probe, Duration? Every) : BenchEvent;
 
+    /// <summary>What is asked of the labels on the bench's cartridges from here on.</summary>
+    public sealed record LabelsAsked(LabelDemand Demand) : BenchEvent;
+
     /// <summary>The server is back after it was down.</summary>
     public sealed record Restarted(Outage Outage) : BenchEvent;
 

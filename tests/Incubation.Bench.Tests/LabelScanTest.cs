@@ -7,6 +7,23 @@ namespace Incubation.Bench.Tests;
 /// <summary>What a report says of the label on its cartridge.</summary>
 public sealed class LabelScanTest
 {
+    [Theory]
+    [InlineData(LabelDemand.Off)]
+    [InlineData(LabelDemand.Asked)]
+    [InlineData(LabelDemand.Demanded)]
+    public void Asked_OnABench_HoldsBeyondItsBatchAndNeedsNoOtherPlan(LabelDemand demand)
+    {
+        var scene = Running(Request("R1"));
+        Assert.Null(scene.State!.Labels);
+        var ask = new BenchCommand.AskForLabels(demand);
+        RevisingTest.Accept(scene.Say(1, ask));
+        Assert.Null(ReplanCauses.Of(ask, [new BenchEvent.LabelsAsked(demand)]));
+        RevisingTest.Accept(scene.Say(2, new BenchCommand.WithdrawRequest(R("R1"), "not wanted any more")));
+        RevisingTest.Accept(scene.Say(3, new BenchCommand.CloseBatch()));
+
+        Assert.Equal(demand, BenchCheckpoint.Of(scene.State!).Labels);
+    }
+
     [Fact]
     public void Loaded_ByAScanOfItsLabel_DiffersInNothingAndStandsWithTheScan()
     {

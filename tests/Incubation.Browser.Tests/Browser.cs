@@ -40,15 +40,20 @@ public sealed class Browser : IAsyncLifetime
         playwright = await Playwright.CreateAsync();
         // What is expected comes at last on a busy machine too: as patient as the pages themselves.
         Assertions.SetDefaultExpectTimeout(Milliseconds);
-        chromium = await playwright.Chromium.LaunchAsync(new BrowserTypeLaunchOptions
+        chromium = await LaunchAsync([]);
+    }
+
+    /// <summary>Another browser, for a test that needs one of its own; to be disposed of by it.</summary>
+    /// <param name="more">What its command line has besides.</param>
+    internal Task<IBrowser> LaunchAsync(string[] more) =>
+        playwright!.Chromium.LaunchAsync(new BrowserTypeLaunchOptions
         {
             ExecutablePath = Environment.GetEnvironmentVariable("CHROMIUM") ?? Places.FirstOrDefault(File.Exists)
                 ?? throw new InvalidOperationException("The browser tests need chromium: tests/run.sh installs it."),
             Args = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
                 "--disable-background-networking", "--disable-component-update", "--disable-sync",
-                "--autoplay-policy=no-user-gesture-required"],
+                "--autoplay-policy=no-user-gesture-required", .. more],
         });
-    }
 
     /// <summary>A page of the office at an address, with a supervisor signed in, once it can be used.</summary>
     internal async Task<IPage> Open(ServerProcess server, string address)

@@ -50,6 +50,93 @@ public sealed class LabelsWayPageTest(Browser browser)
         Assert.Empty(complaints);
     }
 
+    /// <summary>
+    /// A supervisor has labels asked for on the page of labels: screens that are open know it at once; the button does
+    /// what a scan does; another's label stops the offer, and "it was done with this one" is one press.
+    /// </summary>
+    [Fact]
+    public async Task Asked_BySupervisorOnThePage_IsKnownAtTheBenchAndStopsTheWrongOne()
+    {
+        await using var server = await ServerProcess.StartDemo(Cancel, ["R06", "R08"], "--pace", "12");
+        List<string> complaints = [];
+        var page = await browser.Open(1280, 800, complaints);
+        var bench = new BenchScreen(page);
+        await bench.Open(server);
+        await AskAsync(server, "asked");
+        await bench.Start();
+        await bench.DoNext();
+        await Assertions.Expect(bench.Title).ToContainTextAsync("Load");
+        await Assertions.Expect(page.Locator(".card-scan"))
+            .ToHaveTextAsync("Scan its label when it is done, or press the button.");
+        await Assertions.Expect(bench.Big).ToHaveAttributeAsync("aria-disabled", "false");
+        await StockPagesTest.ScanAsync(page, (await DueAsync(page)).Due.Code);
+        await Assertions.Expect(bench.Title).ToContainTextAsync("Mix");
+        // The button is a report, too.
+        while (!(await bench.Title.InnerTextAsync()).Contains("Move", StringComparison.Ordinal))
+            await bench.DoNext();
+
+        await page.WaitForFunctionAsync(
+            "() => document.querySelector('button.big:not(.dialog-main)').getAttribute('aria-disabled') === 'false'");
+        var (due, other) = await DueAsync(page);
+        await StockPagesTest.ScanAsync(page, other.Code);
+        await Assertions.Expect(page.Locator(".notice-text")).ToHaveTextAsync(
+            $"This is {other.Specimen}; the plan's next is {due.Specimen}.");
+        await Assertions.Expect(bench.Big).ToHaveAttributeAsync("aria-disabled", "true");
+        await Pictures.Keep(page, "labels-way-other");
+        await page.Locator(".notice-actions").GetByText("It was done with this one").ClickAsync();
+        await Assertions.Expect(page.Locator(".notice[role=alert]")).ToBeHiddenAsync();
+
+        using var client = await server.ClientAs("ines", Cancel);
+        using var events = JsonDocument.Parse(await client.GetStringAsync(
+            new Uri("api/v1/benches/bench-1/events?limit=500", UriKind.Relative), Cancel));
+        var said = events.RootElement.GetProperty("events").EnumerateArray()
+            .Select(one => one.GetRawText()).ToList();
+        Assert.Contains(said, one => one.Contains("\"read-started\"", StringComparison.Ordinal)
+            && one.Contains("other-than-planned", StringComparison.Ordinal));
+        Assert.Contains(said, one => one.Contains("\"labels-asked\"", StringComparison.Ordinal)
+            && one.Contains("\"asked\"", StringComparison.Ordinal));
+        Assert.Empty(complaints);
+    }
+
+    /// <summary>The label of the cartridge that is due, and that of the other.</summary>
+    private static async Task<(Label Due, Label Other)> DueAsync(IPage page)
+    {
+        var snapshot = await Snapshot(page);
+        var due = snapshot.GetProperty("offers")[0].GetProperty("request").GetString();
+        var labels = snapshot.GetProperty("labels").EnumerateArray().ToLookup(
+            label => label.GetProperty("request").GetString() == due,
+            label => new Label(label.GetProperty("specimen").GetString()!, label.GetProperty("code").GetString()!));
+        return (labels[true].Single(), labels[false].Single());
+    }
+
+    private sealed record Label(string Specimen, string Code);
+
+    /// <summary>Sets what is asked on the page of labels, at every size.</summary>
+    private async Task AskAsync(ServerProcess server, string demand)
+    {
+        var address = new Uri(server.Address, "benches/bench-1/labels").ToString();
+        foreach (var (width, height) in new[] { (1280, 800), (800, 1280), (360, 740) })
+        {
+            var office = await browser.Open(width, height);
+            await server.SignIn(office, "ines", Cancel);
+            await office.GotoAsync(address);
+            var rule = office.Locator(".label-rule[data-interactive=true]");
+            await Assertions.Expect(rule.Locator("input:checked")).ToHaveValueAsync(width == 1280 ? "off" : demand);
+            await rule.Locator($"input[value={demand}]").CheckAsync();
+            await rule.Locator("button").ClickAsync();
+            await Assertions.Expect(rule).ToContainTextAsync("Saved. It holds from the next step on.");
+            await Pictures.Keep(office, $"labels-rule-{width}");
+            Assert.Empty(await RackPageTest.FaultsAsync(office, width));
+        }
+
+        // Who works at the bench is told what holds, and nothing more.
+        var aide = await browser.Open(360, 740);
+        await server.SignIn(aide, "lena", Cancel);
+        await aide.GotoAsync(address);
+        await Assertions.Expect(aide.Locator(".label-rule[data-interactive=true]")).ToContainTextAsync("Asked.");
+        await Assertions.Expect(aide.Locator(".label-rule button")).ToHaveCountAsync(0);
+    }
+
     private static async Task<JsonElement> Snapshot(IPage page) => JsonDocument.Parse(
         await page.EvaluateAsync<string>("async () => await (await fetch('api/v1/benches/bench-1')).text()"))
         .RootElement;

@@ -147,6 +147,20 @@ public sealed class RackPageTest(Browser browser)
         Assert.Empty(await FaultsAsync(page, 360));
         await Pictures.Keep(page, "rack-list-360");
 
+        // Of an encoding that cannot be told, nothing is guessed; with a mark it is read, and a formula is only text.
+        async Task ChooseAsync(byte[] bytes) => await rack.Sheet.Locator("#rack-file").SetInputFilesAsync(
+            new FilePayload { Name = "list.csv", MimeType = "text/csv", Buffer = bytes });
+        await ChooseAsync(System.Text.Encoding.Latin1.GetBytes("specimen;identifier\r\nT-1;Grün\r\n"));
+        await Assertions.Expect(rack.Sheet.Locator(".rack-read-says")).ToContainTextAsync("UTF-8");
+        await Assertions.Expect(rack.Sheet.Locator(".rack-save")).ToBeDisabledAsync();
+        foreach (var encoding in new[] { System.Text.Encoding.Unicode, System.Text.Encoding.BigEndianUnicode })
+        {
+            await ChooseAsync([.. encoding.GetPreamble(),
+                .. encoding.GetBytes("specimen\tassay\tidentifier\r\nT-1\tDA\tGrün\r\n=1+1\tDA\t\r\n")]);
+            await Assertions.Expect(rack.Sheet.Locator(".rack-read li")).ToHaveTextAsync(
+                ["T-1 · Demo assay A", "=1+1 · Demo assay A"]);
+        }
+
         // The template, with lines in it, as a spreadsheet saves it.
         var template = await (await page.Context.APIRequest.GetAsync(
             new Uri(server.Address, "specimen-list.csv").ToString())).TextAsync();
@@ -203,7 +217,7 @@ public sealed class RackPageTest(Browser browser)
             }
     }
 
-    private static async Task<IReadOnlyList<string>> FaultsAsync(IPage page, int width)
+    internal static async Task<IReadOnlyList<string>> FaultsAsync(IPage page, int width)
     {
         var found = (await page.RunAxe(AccessibilityTest.Wcag22)).Violations
             .Select(v => $"{page.Url} {width}: {v.Id} {v.Help}: {string.Join(", ", v.Nodes.Select(n => n.Target))}")

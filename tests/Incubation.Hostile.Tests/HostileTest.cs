@@ -28,7 +28,8 @@ public sealed class HostileTest
             typeof(BenchCommand.NoteRestart), typeof(BenchCommand.NoteClock), typeof(BenchCommand.SetLotGate),
             typeof(BenchCommand.NotePlanning), typeof(BenchCommand.NoteStepNotKnown),
             typeof(BenchCommand.KeepCheckpoint), typeof(BenchCommand.ProposeAmendment),
-            typeof(BenchCommand.AddRequests), typeof(BenchCommand.ExpectProbe)];
+            typeof(BenchCommand.AddRequests), typeof(BenchCommand.ExpectProbe),
+            typeof(BenchCommand.AskForLabels)];
         Assert.Equal(all.Except(others).Select(type => type.Name).Order(), said.Select(type => type.Name).Order());
     }
 

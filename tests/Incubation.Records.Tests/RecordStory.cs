@@ -46,6 +46,7 @@ internal static class RecordStory
             {
                 LotGates = [new GatedLot(LotCode.Of("A-L1"), LotGate.Failed, Rows.Morning)],
                 Probes = [new ExpectedProbe(new DeviceId("key-probe"), Duration.FromMinutes(5), Rows.Morning, null)],
+                Labels = LabelDemand.Demanded,
             }), provenance);
         return [.. entries, .. decision.Entries(provenance)];
     }

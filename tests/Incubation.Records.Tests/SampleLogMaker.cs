@@ -304,6 +304,17 @@ public sealed class SampleLogMaker
         new(RequestId.Of(request), new CartridgePlace.InSlot(new SlotNumber(slot)), false);
 
     [Fact(Explicit = true)]
+    public void Make_LabelsAskedFor_ExistsAfterwards() => Keep(LockedTabletStory.Tell([
+        .. new BenchCommand[]
+        {
+            BenchStory.Open,
+            new BenchCommand.AskForLabels(LabelDemand.Demanded),
+            new BenchCommand.AskForLabels(LabelDemand.Asked),
+            new BenchCommand.AskForLabels(LabelDemand.Off),
+        }.Select(command => (command, (Func<Provenance, Provenance>)(touch => touch))),
+    ]), "labels-2");
+
+    [Fact(Explicit = true)]
     public void Make_RequestChangedInItsRow_ExistsAfterwards() => Keep(LockedTabletStory.Tell([
         .. new BenchCommand[]
         {
@@ -411,7 +422,7 @@ public sealed class SampleLogMaker
 
     [Fact(Explicit = true)]
     public void Make_BenchWhoseStandingWasKept_ExistsAfterwards() =>
-        Keep(RecordStory.TellStanding(), "bench-standing-4");
+        Keep(RecordStory.TellStanding(), "bench-standing-5");
 
     private static void Keep(IReadOnlyList<BenchEntry> entries, string name)
     {

@@ -67,7 +67,7 @@ public sealed class WrittenFormsTest
     {
         var json = File.ReadAllText(Path.Combine(Folder, "kept-standing.json"));
         var compact = JsonSerializer.Serialize(JsonSerializer.Deserialize<JsonElement>(json), Relaxed);
-        var kept = BenchEvents.Registry.Decode(Rows.Of(new EncodedEvent("standing-kept", 4, compact)));
+        var kept = BenchEvents.Registry.Decode(Rows.Of(new EncodedEvent("standing-kept", 5, compact)));
         Assert.Equal(compact, BenchEvents.Registry.Encode(kept).Json);
         Assert.Equal(Rows.Bench, LiveBench.Apply(null, new BenchEntry(kept, Rows.Provenance(1))).Id);
     }

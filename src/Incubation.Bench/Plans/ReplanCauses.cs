@@ -35,7 +35,7 @@ public static class ReplanCauses
                 or BenchCommand.SettleIdentity or BenchCommand.NotePlanning
                 or BenchCommand.PauseIntake or BenchCommand.NoteClock or BenchCommand.OfResult
                 or BenchCommand.RejectSpecimen or BenchCommand.CommentRequest
-                or BenchCommand.ExpectProbe => null,
+                or BenchCommand.ExpectProbe or BenchCommand.AskForLabels => null,
             _ => PlanCause.Report,
         };
     }

@@ -20,6 +20,7 @@ internal static class ResourceChanges
         BenchEvent.TemperatureMeasured measured => Measured(state.InCheckpoint(bench =>
             Probes.Heard(bench, entry.Provenance.Device, entry.Provenance.At)), measured, entry.Provenance.At),
         BenchEvent.ProbeExpected expected => Probes.Expected(state, expected, entry.Provenance.At),
+        BenchEvent.LabelsAsked asked => state.InCheckpoint(bench => bench with { Labels = asked.Demand }),
         BenchEvent.Restarted restarted => state.InRun(run => run with { Outage = restarted.Outage }),
         _ => throw new InvalidOperationException($"The event {entry.Event.GetType().Name} is of another kind."),
     };

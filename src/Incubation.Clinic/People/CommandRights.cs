@@ -28,7 +28,8 @@ public static class CommandRights
             or BenchCommand.PutOutOfUse or BenchCommand.PutBackInUse or BenchCommand.ChangeHands
             or BenchCommand.PauseIntake => Right.Direct,
         BenchCommand.AddRequests => Right.AddRequests,
-        BenchCommand.SetIncubator or BenchCommand.ExpectProbe or BenchCommand.ReleaseResult or BenchCommand.WaiveTelling
+        BenchCommand.SetIncubator or BenchCommand.ExpectProbe or BenchCommand.AskForLabels
+            or BenchCommand.ReleaseResult or BenchCommand.WaiveTelling
             or BenchCommand.ConfirmAmendment or BenchCommand.DeclineAmendment => Right.Supervise,
         BenchCommand.OpenBench or BenchCommand.AdoptPlan or BenchCommand.NoteRestart or BenchCommand.NoteClock
             or BenchCommand.NotePlanning or BenchCommand.NoteStepNotKnown or BenchCommand.SetLotGate

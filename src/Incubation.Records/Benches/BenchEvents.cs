@@ -58,6 +58,7 @@ internal static class BenchEvents
             new("incubator-set", 1, typeof(BenchEvent.IncubatorSet)),
             new("temperature-measured", 1, typeof(BenchEvent.TemperatureMeasured)),
             new("probe-expected", 1, typeof(BenchEvent.ProbeExpected)),
+            new("labels-asked", 1, typeof(BenchEvent.LabelsAsked)),
             new("lot-gate-set", 1, typeof(BenchEvent.LotGateSet)),
             new("card-doubted", 1, typeof(BenchEvent.CardDoubted)),
             new("card-seen", 1, typeof(BenchEvent.CardSeen)),
@@ -71,7 +72,7 @@ internal static class BenchEvents
             new("sent-by-another", 1, typeof(BenchEvent.SentByAnother)),
             new("time-not-taken", 1, typeof(BenchEvent.TimeNotTaken)),
             new("label-scanned", 1, typeof(BenchEvent.LabelScanned)),
-            new("standing-kept", 4, typeof(BenchEvent.CheckpointKept)),
+            new("standing-kept", 5, typeof(BenchEvent.CheckpointKept)),
         ],
         upcasters:
         [
@@ -79,6 +80,7 @@ internal static class BenchEvents
             new("requests-added", 1, WithoutFacts),
             new("standing-kept", 2, WithoutReadiness),
             new("standing-kept", 3, WithoutProbes),
+            new("standing-kept", 4, WithoutLabels),
             new("result-entered", 1, WithoutIdentity),
             new("plan-adopted", 1, ReasonsInWords),
             new("result-amended", 1, WithoutReason),
@@ -132,6 +134,13 @@ internal static class BenchEvents
     private static JsonObject WithoutProbes(JsonObject payload)
     {
         payload["standing"]!.AsObject()["probes"] = new JsonArray();
+        return payload;
+    }
+
+    /// <summary>Before, a bench had nothing set of its own about labels.</summary>
+    private static JsonObject WithoutLabels(JsonObject payload)
+    {
+        payload["standing"]!.AsObject()["labels"] = null;
         return payload;
     }
 

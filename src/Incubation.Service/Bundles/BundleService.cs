@@ -119,7 +119,7 @@ public sealed class BundleService(DataFile file, CartridgeProjection book, Clini
     {
         BenchEvent.LotGateSet set => set.Lot == one.Lot,
         BenchEvent.BatchStarted or BenchEvent.CardChanged or BenchEvent.CardSeen or BenchEvent.CardDoubted
-            or BenchEvent.IncubatorSet or BenchEvent.PutOutOfUse or BenchEvent.PutBackInUse
+            or BenchEvent.IncubatorSet or BenchEvent.LabelsAsked or BenchEvent.PutOutOfUse or BenchEvent.PutBackInUse
             or BenchEvent.HandsChanged or BenchEvent.ClockDoubted or BenchEvent.ClockAgreed => true,
         _ => RequestOf(happened) == one.Request,
     };

@@ -119,6 +119,7 @@ internal static class ServiceParts
         services.AddSingleton<Worklist.OrderFile>();
         services.AddSingleton<Worklist.WorklistService>();
         services.AddSingleton<Temperatures.TemperatureService>();
+        services.AddSingleton<Labels.LabelRuleService>();
         services.AddSingleton<Rack.RackReader>();
         services.AddSingleton<Rack.RackChecks>();
         services.AddSingleton<Rack.RackService>();

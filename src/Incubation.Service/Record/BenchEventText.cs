@@ -96,6 +96,12 @@ public sealed class BenchEventText(BenchState state, RecordClock clock, PeopleSt
             Names.Of(expected.Probe, people), every.TotalMinutes),
         BenchEvent.ProbeExpected expected =>
             Say.Of(RecordWords.HappenProbeNotExpected, Names.Of(expected.Probe, people)),
+        BenchEvent.LabelsAsked asked => asked.Demand switch
+        {
+            LabelDemand.Asked => RecordWords.HappenLabelsAsked,
+            LabelDemand.Demanded => RecordWords.HappenLabelsDemanded,
+            _ => RecordWords.HappenLabelsOff,
+        },
         BenchEvent.TemperatureMeasured { Outside: true } measured =>
             Say.Of(RecordWords.HappenTemperatureOutside, measured.Value, Specimens(measured.Marked)),
         BenchEvent.TemperatureMeasured measured => Say.Of(RecordWords.HappenTemperature, measured.Value),

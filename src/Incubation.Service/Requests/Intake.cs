@@ -111,7 +111,7 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
         foreach (var intake in missing)
         {
             var requests = intake.Select(entry => known[((ClinicEvent.RequestReceived)entry.Event).Request.Id])
-                .ToList();
+                .Select(WithComment).ToList();
             await runner.SendAsync(new BenchCommand.AddRequests(requests), intake.Key);
         }
     }
@@ -157,12 +157,20 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
         }
 
         await gates.PrepareAsync(runner, requests.Select(request => request!.Request.Lot));
-        var answer = await runner.SendAsync(new BenchCommand.AddRequests([.. requests.Select(request => request!)]),
-            provenance);
+        var answer = await runner.SendAsync(
+            new BenchCommand.AddRequests([.. requests.Select(request => WithComment(request!))]), provenance);
         return answer.Recorded
             ? new IntakeOutcome([.. requests.Select(request => request!.Request.Id.Value)], [])
             : answer.Kind == AnswerKinds.NotNow ? Later(answer.Sentence!)
             : Fault("requests", answer.Sentence ?? Words.CommandFailed);
+    }
+
+    /// <summary>A request with what its orders say besides, where it is run for some.</summary>
+    private BenchRequest WithComment(BenchRequest wanted)
+    {
+        var said = clinic.Log.Worklist.RunAs(wanted.Request.Id).Select(order => order.Content.Comment).OfType<string>()
+            .Distinct(StringComparer.Ordinal).ToList();
+        return said.Count == 0 ? wanted : wanted with { Comment = Say.Dotted([.. said]) };
     }
 
     private (IntakeOutcome Outcome, List<BenchRequest?> Requests, Dictionary<RequestId, Particulars> Particulars) Read(

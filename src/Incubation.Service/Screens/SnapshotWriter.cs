@@ -15,7 +15,7 @@ namespace Incubation.Service.Screens;
 /// <param name="clock">The server's clock, for its rate.</param>
 /// <param name="host">The alarms of this server.</param>
 /// <param name="patience">For how long hands are believed, on a screen without its server too.</param>
-/// <param name="labels">What the clinic asks of its cartridges' labels.</param>
+/// <param name="labels">What is asked of labels at a bench for which nobody has said it.</param>
 public sealed class SnapshotWriter(ClinicHost clinic, BenchClock clock, IHostAlarms host,
     StepPatience? patience = null, LabelSettings? labels = null)
 {
@@ -60,7 +60,7 @@ public sealed class SnapshotWriter(ClinicHost clinic, BenchClock clock, IHostAla
             UrgentText.Write(state, clinic.Facts.Zone),
             TellingText.Write(state, look.At),
             layout == LaneLayout.Wall ? null : AlonePlan.Of(view, patience ?? StepPatience.Usual),
-            clinic.Log.Instruments.QuestionsOf(state.Id), KebabCase.Of((labels ?? LabelSettings.Usual).Demand));
+            clinic.Log.Instruments.QuestionsOf(state.Id), KebabCase.Of((labels ?? LabelSettings.Usual).Of(state)));
     }
 
     /// <summary>

@@ -4,20 +4,7 @@ using Incubation.Service.Text;
 
 namespace Incubation.Service.Settings;
 
-/// <summary>What a clinic asks of the labels on its cartridges when one is loaded, moved or cleared.</summary>
-public enum LabelDemand
-{
-    /// <summary>Nothing: a scan only shows whether the cartridge is the right one.</summary>
-    Off,
-
-    /// <summary>A scan of the right label is the report; the button is, too.</summary>
-    Asked,
-
-    /// <summary>A scan is the report; what is reported without one differs from the clinic's rule.</summary>
-    Demanded,
-}
-
-/// <summary>What a clinic asks of the labels on its cartridges, as set and checked.</summary>
+/// <summary>What is asked of labels at a bench for which nobody has said it, as set and checked.</summary>
 /// <param name="Demand">What.</param>
 public sealed record LabelSettings(LabelDemand Demand)
 {
@@ -36,15 +23,21 @@ public sealed record LabelSettings(LabelDemand Demand)
         return Usual;
     }
 
+    /// <summary>What is asked at a bench: as was said on its page, else as set here.</summary>
+    public LabelDemand Of(BenchState state) => state.Labels ?? Demand;
+
     /// <summary>
-    /// A command as it stands in this clinic: where a label is demanded, a report that says nothing of one was made
-    /// without a scan, whatever it was said through.
+    /// A command as it stands at a bench: where a label is demanded, a report that says nothing of one was made without
+    /// a scan, whatever it was said through.
     /// </summary>
-    public BenchCommand Said(BenchCommand command) => Demand != LabelDemand.Demanded ? command : command switch
+    public BenchCommand Said(BenchCommand command, BenchState state) =>
+        Of(state) == LabelDemand.Demanded ? Demanded(command) : command;
+
+    private static BenchCommand Demanded(BenchCommand command) => command switch
     {
         BenchCommand.AtLabel { Scan: null } report => report with { Scan = LabelScan.NotScanned },
         BenchCommand.Several several => several with
-        { Reports = [.. several.Reports.Select(told => told with { What = Said(told.What) })] },
+        { Reports = [.. several.Reports.Select(told => told with { What = Demanded(told.What) })] },
         _ => command,
     };
 }

@@ -65,6 +65,7 @@ public sealed class WorklistApiTest : IAsyncDisposable
             Due: found[0].GetProperty("due").GetString()));
         var request = State.Cartridges[^1].Wanted.Request;
         Assert.Equal(("T-1", "DA", Priority.Urgent), (request.Specimen.Value, request.Assay.Value, request.Priority));
+        Assert.Equal("Fasting.", State.Cartridges[^1].Wanted.Comment);
         Assert.InRange(request.Due!.Value, due - Duration.FromMinutes(1), due);
         Assert.Equal(["DC"], (await OrdersForAsync("T-1")).Select(one => one.GetProperty("assay").GetString()));
         var lines = await ListAsync(program, "");

@@ -22,7 +22,7 @@ public sealed class CommandRightsTest
             ["AdoptPlan", "KeepCheckpoint", "NoteClock", "NotePlanning", "NoteRestart", "NoteStepNotKnown", "OpenBench",
                 "ProposeAmendment", "SetLotGate"],
             said.Where(pair => pair.Value is null).Select(pair => pair.Key).Order(StringComparer.Ordinal));
-        Assert.Equal(["ConfirmAmendment", "DeclineAmendment", "ExpectProbe", "ReleaseResult", "SetIncubator",
+        Assert.Equal(["AskForLabels", "ConfirmAmendment", "DeclineAmendment", "ExpectProbe", "ReleaseResult", "SetIncubator",
                 "WaiveTelling"],
             Of(Right.Supervise));
         Assert.Equal(["AddRequests"], Of(Right.AddRequests));

@@ -23,6 +23,7 @@ public sealed class LabelsPageTest : BunitContext, IAsyncLifetime
         rig = await BenchRig.OpenAsync();
         Services.AddSingleton(new ClinicHost(file));
         Services.AddSingleton(rig.Book);
+        ComponentFactories.AddStub<LabelRule>();
     }
 
     protected override async ValueTask DisposeAsyncCore()

@@ -39,7 +39,18 @@ public sealed class LabelSettingsTest
     public void Said_OfAReport_IsWithoutAScanOnlyWhereOneIsDemanded(LabelDemand demand, LabelScan? said,
         LabelScan? expected)
     {
-        var report = Assert.IsType<BenchCommand.Loaded>(new LabelSettings(demand).Said(Load with { Scan = said }));
+        var report = Assert.IsType<BenchCommand.Loaded>(new LabelSettings(demand).Said(Load with { Scan = said }, Bench()));
+
+        Assert.Equal(expected, report.Scan);
+    }
+
+    [Theory]
+    [InlineData(LabelDemand.Demanded, LabelDemand.Off, null)]
+    [InlineData(LabelDemand.Demanded, LabelDemand.Asked, null)]
+    [InlineData(LabelDemand.Off, LabelDemand.Demanded, LabelScan.NotScanned)]
+    public void Said_WhereABenchHasItsOwn_GoesByThat(LabelDemand usual, LabelDemand own, LabelScan? expected)
+    {
+        var report = Assert.IsType<BenchCommand.Loaded>(new LabelSettings(usual).Said(Load, Bench(own)));
 
         Assert.Equal(expected, report.Scan);
     }
@@ -50,8 +61,18 @@ public sealed class LabelSettingsTest
         BenchCommand[] reports = [new BenchCommand.Mixed(new RequestId("R1")), Load];
         var several = new BenchCommand.Several([.. reports.Select(one => new Told(default(Instant), one))]);
 
-        var said = Assert.IsType<BenchCommand.Several>(new LabelSettings(LabelDemand.Demanded).Said(several));
+        var said = Assert.IsType<BenchCommand.Several>(new LabelSettings(LabelDemand.Demanded).Said(several, Bench()));
 
         Assert.Equal([reports[0], Load with { Scan = LabelScan.NotScanned }], said.Reports.Select(told => told.What));
+    }
+
+    private static BenchState Bench(LabelDemand? own = null)
+    {
+        var by = new Provenance(new ReportId("open"), default, default, new PersonId("lena"), new DeviceId("tablet-1"));
+        var setup = new BenchSetup(1, 4, 1, Duration.FromSeconds(25), Duration.FromSeconds(15), 0);
+        var opened = LiveBench.Apply(null, new BenchEntry(new BenchEvent.BenchOpened(new BenchId("bench-1"), "Bench 1",
+            setup, Duration.FromSeconds(20)), by));
+        return own is { } demand
+            ? LiveBench.Apply(opened, new BenchEntry(new BenchEvent.LabelsAsked(demand), by)) : opened;
     }
 }
