@@ -12,8 +12,11 @@ namespace Incubation.Bench;
 /// </summary>
 internal static class StaleSteps
 {
-    /// <summary>From the tablet to the bench: nobody begins what was offered so shortly before their answer.</summary>
-    private static readonly Duration TimeToTurn = Duration.FromSeconds(1);
+    /// <summary>
+    /// Nobody has begun what was offered so shortly before an answer: it came to the tablet, was read and taken in
+    /// hand, and the answer has needed its way too.
+    /// </summary>
+    private static readonly Duration TimeToTurn = Duration.FromSeconds(2);
 
     /// <summary>
     /// The rows kept back at an instant: of a plan that does not know all that was reported, those that wait for what

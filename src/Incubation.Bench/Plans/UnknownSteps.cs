@@ -83,14 +83,15 @@ internal static class UnknownSteps
         // What ended just in time is still to be heard.
         Instant? by = BenchViews.Earliest([LastMoment(state, row, allowed), LeftAlone(state, row, allowed)]) is { } last
             ? Instant.Max(allowed + Progress.TimeToTell, last) : null;
-        return new Stake(by, new Lazy<bool>(() => by is { } at && Costs(state, row, at)));
+        return new Stake(by, new Lazy<bool>(() => by is { } at && Costs(state, row, allowed, at)));
     }
 
     /// <summary>
     /// Whether the places that a step not known keeps from then on cost a cartridge that is saved as long as somebody
-    /// is at it.
+    /// is at it. Not what waiting costs as well if nobody is: others who are there are asked at once, and their answer
+    /// frees the place.
     /// </summary>
-    private static bool Costs(BenchState state, RemainingStep row, Instant at)
+    private static bool Costs(BenchState state, RemainingStep row, Instant allowed, Instant at)
     {
         var noted = Noted(state, new BenchEvent.StepNotKnown(
             row.Step.Hands!.Value, row.Step.Action, Progress.BegunAt(state, row), at));
@@ -99,6 +100,13 @@ internal static class UnknownSteps
             .Where(one => !one.IsSaved).ToList();
         if (lost.Count == 0)
             return false;
+        if (IsSomebodyElseThere(state, row.Step.Hands!.Value, at))
+        {
+            var waiting = IfLeft(state, row, allowed);
+            lost.RemoveAll(one => waiting.For(one.Request) is { IsSaved: true, BeginBy: { } by }
+                && by - TimeToNoticeLeft(state, row) <= at);
+        }
+
         var before = LastMoments.Of(BenchProblem.Of(state, at, notBegun: []), givenUp);
         return lost.Any(one => before.For(one.Request) is not { IsSaved: false });
     }
@@ -180,8 +188,7 @@ internal static class UnknownSteps
     /// </summary>
     private static Instant? LastMoment(BenchState state, RemainingStep row, Instant allowed) => BenchViews.Earliest(
         [
-            LastMomentOfOthers(state, row, allowed)
-                - Duration.Max(TimeToBegin, Progress.Allowed(state, row.Step.Action)),
+            LastMomentOfOthers(state, row, allowed) - TimeToNoticeLeft(state, row),
             LastMomentToLoad(state, row) - TimeToBegin,
         ]);
 
@@ -209,10 +216,20 @@ internal static class UnknownSteps
         if (state.Run.Trouble is { Works: false }
             || !state.Cartridges.Any(cartridge => cartridge.Stage is CartridgeStage.InWork))
             return null;
-        var moments = LastMoments.Of(BenchProblem.Of(PlanChanges.WithoutFirstRow(state, row.Step.Action), allowed),
-            [.. state.Run.GivenUp.Select(lost => lost.Request)]);
+        var moments = IfLeft(state, row, allowed);
         return moments.NeedsGuard ? allowed : moments.BeginBy;
     }
+
+    /// <summary>The last useful moments if nobody is at a step by the end of its allowed time.</summary>
+    private static LastMoments IfLeft(BenchState state, RemainingStep row, Instant allowed) => LastMoments.Of(
+        BenchProblem.Of(PlanChanges.WithoutFirstRow(state, row.Step.Action), allowed),
+        [.. state.Run.GivenUp.Select(lost => lost.Request)]);
+
+    /// <summary>
+    /// Whoever looks begins within so long; and before that somebody who left the step may have begun it anew.
+    /// </summary>
+    private static Duration TimeToNoticeLeft(BenchState state, RemainingStep row) =>
+        Duration.Max(TimeToBegin, Progress.Allowed(state, row.Step.Action));
 
     /// <summary>The next instant at which patience with a step ends, or null.</summary>
     public static Instant? NextAt(BenchState state, StepPatience patience, Instant now) =>

@@ -33,6 +33,18 @@ internal static class Left
         return false;
     }
 
+    /// <summary>Whether something in work is given up that another plan might save.</summary>
+    public static bool OfWorkByChoice(BenchProblem p, Sequence s)
+    {
+        for (var j = 0; j < p.Jobs; j++)
+        {
+            if (s.Mode[j] == Mode.Left && p.MustLeave[j] is null && p.Stage[j] is Stage.Mixed or Stage.Reacting)
+                return true;
+        }
+
+        return false;
+    }
+
     /// <summary>
     /// Which jobs a bound may count. Where something is left out by choice, another plan as good may leave out
     /// something else, and only what no plan leaves out counts.

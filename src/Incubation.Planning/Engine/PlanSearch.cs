@@ -1,4 +1,5 @@
 using Incubation.Planning.Engine.Proof;
+using Incubation.Planning.Moments;
 
 namespace Incubation.Planning.Engine;
 
@@ -106,11 +107,25 @@ internal sealed class PlanSearch
     {
         var built = Builder.Empty(p);
         builder.Complete(built, new Rescue(p, builder, inserter).Order(), Breadth);
-        if (Earlier() is not { } earlier)
-            return built;
         // The earlier order stays unless a new one is better: the next thing to do does not change its mind for
         // nothing.
-        return inserter.ScoreOf(built).IsBetterThan(inserter.ScoreOf(earlier)) ? built : earlier;
+        var start = Earlier() is { } earlier
+            && !inserter.ScoreOf(built).IsBetterThan(inserter.ScoreOf(earlier)) ? earlier : built;
+        return Saving(start) ?? start;
+    }
+
+    /// <summary>
+    /// A start that saves more of what is in work, or uses less of the guard, where the one given gives something up
+    /// or uses it; null where there is none.
+    /// </summary>
+    private Sequence? Saving(Sequence start)
+    {
+        var worth = inserter.ScoreOf(start);
+        if ((!Left.OfWorkByChoice(p, start) && worth.Guard <= p.GuardSpent) || SavedStart.Of(p) is not { } saved
+            || !decoder.Decode(saved, Left.Of(p, saved)))
+            return null;
+        builder.Complete(saved, Breadth);
+        return inserter.ScoreOf(saved).IsBetterThan(worth) ? saved : null;
     }
 
     /// <summary>The incumbent's order as far as it goes, completed; null where it cannot be kept.</summary>

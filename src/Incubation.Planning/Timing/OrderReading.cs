@@ -289,6 +289,31 @@ internal sealed class OrderReading
                 if (Ends(order[i - 1].Action) && (!Ends(order[i].Action) || order[i].Action is StepAction.CardChange))
                     Network.AtLeast(nodeOf[order[i - 1]], nodeOf[order[i]], Ms(facts.LengthOf(order[i - 1].Action)));
             }
+
+            AddStays(reader, order);
+        }
+    }
+
+    /// <summary>
+    /// Whatever takes a reader waits until what was put into it before has left, also where the rows that empty it
+    /// stand later: an order in which that cannot be is not kept.
+    /// </summary>
+    private void AddStays(ReaderNumber reader, List<PlannedStep> order)
+    {
+        var inside = facts.Day.Requests.Select(request => (RequestId?)request.Id)
+            .FirstOrDefault(id => (facts.ReadOf(id!.Value)?.Reader ?? facts.PhaseOf(id.Value)?.FindReader()) == reader);
+        foreach (var row in order)
+        {
+            var subject = row.Action.Subject;
+            if (inside is { } before && subject == before && Ends(row.Action))
+                inside = null;
+            else if (!Ends(row.Action) || row.Action is StepAction.CardChange)
+            {
+                if (inside is { } there && subject != there
+                    && (NodeOf<StepAction.Clear>(there) ?? NodeOf<StepAction.Discard>(there)) is { } leaves)
+                    Network.AtLeast(leaves, nodeOf[row], Ms(facts.AssayOf(there).Clear));
+                inside = subject ?? inside;
+            }
         }
     }
 

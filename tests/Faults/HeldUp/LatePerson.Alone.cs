@@ -54,7 +54,10 @@ internal sealed partial class LatePerson
                 Screen.Say(said.Command, said.At);
     }
 
-    /// <summary>Without the server the screen goes on with its last plan, re-timed in its own order.</summary>
+    /// <summary>
+    /// Without the server the screen goes on with its last plan, re-timed in its own order, and shows first what can
+    /// wait least, whose hands it may be.
+    /// </summary>
     private void BeginAlone(BenchState state)
     {
         var page = Screen.Alone(state);
@@ -77,7 +80,8 @@ internal sealed partial class LatePerson
                 Tell(card, world.Now, null);
         page = Screen.Alone(state);
         var offers = page.Offers(world.Now).Where(offer => mine.Contains(offer.Hands)
-            && IsPossible(offer.Action) is not null).OrderBy(offer => mine.IndexOf(offer.Hands)).ToList();
+            && IsPossible(offer.Action) is not null).OrderBy(offer => Instant.Max(offer.MayBegin, world.Now))
+            .ThenBy(offer => offer.LatestStart ?? Instant.MaxValue).ThenBy(offer => offer.Hands.Value).ToList();
         if (world.IsTraced)
             world.Trace($"  tablet of {hands} alone: " + string.Join(", ", page.Offers(world.Now).Select(offer =>
                 $"{Words.Of(offer.Action)} by {offer.Hands} from {Words.Of(offer.MayBegin)}"))

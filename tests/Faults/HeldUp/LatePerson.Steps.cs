@@ -34,6 +34,9 @@ internal sealed partial class LatePerson
         Do(action, offer, allowed, world.Chance(world.Recipe.Forgets) ? Leaves.TapForgotten : Leaves.Not);
     }
 
+    /// <summary>What is told is heard and planned on within so long.</summary>
+    private static readonly Duration TimeToHear = Duration.FromMilliseconds(100);
+
     private enum Leaves
     {
         Not,
@@ -106,11 +109,35 @@ internal sealed partial class LatePerson
                         if (world.OutageUntil is not null)
                             LookAt(world.Now + Duration.FromSeconds(1));
                         if (leaves == Leaves.After)
-                            CallAway("after a step", Duration.Zero);
+                            LeaveAfterAStep();
                     });
                     break;
             }
         });
+    }
+
+    /// <summary>
+    /// Called away as soon as a step is told: whoever hears that takes these hands to be at what comes next, until the
+    /// end of its allowed time.
+    /// </summary>
+    private void LeaveAfterAStep()
+    {
+        if (world.OutageUntil is not null)
+        {
+            CallAway("after a step", Duration.Zero);
+            return;
+        }
+
+        world.Agenda.In(TimeToHear, () =>
+        {
+            if (!IsAway || LiveBench.View(world.Server.State, world.Now).Offers
+                .FirstOrDefault(offer => offer.Hands == hands) is not { } next)
+                return;
+            BelievedUntil = Instant.Min(awayUntil,
+                Instant.Max(next.MayBegin, world.Now) + AllowedOf(next.Action));
+            world.Agenda.At(BelievedUntil, world.Ledger.Look);
+        });
+        CallAway("after a step", TimeToHear);
     }
 
     private Duration ShortestOf(StepAction action) => action switch

@@ -73,10 +73,14 @@ internal sealed class LateServer : ILogger
             return;
         var rows = loop.State.Adopted?.Remaining.Take(8).Select(row => $"{Words.Of(row.Step.Action)} by "
             + $"{row.Step.Hands} at {Words.Of(row.Step.Start)}") ?? [];
+        if (Environment.GetEnvironmentVariable("HELD_DUMP") is { } dir)
+            File.WriteAllText($"{dir}/{loop.State.Revision}.json", Incubation.Exchange.BenchDayFile.Write(
+                LiveBench.Problem(loop.State, clock.Now)));
         world.Trace($"  revision {loop.State.Revision}, {(loop.State.HasUnplanned ? "to plan" : "planned")}: now "
             + string.Join(", ", look.Offers.Select(offer => $"{Words.Of(offer.Action)} by {offer.Hands}"))
             + "; not known " + string.Join(", ", look.NotKnown.Select(step => Words.Of(step.Action)))
             + "; plan " + string.Join(", ", rows)
+            + "; gives up " + string.Join(", ", loop.State.Adopted?.Plan.Lost.Select(left => left.Request) ?? [])
             + "; begin by " + string.Join(", ", look.LastMoments.Cartridges.Select(
                 one => $"{one.Request} {(one.IsSaved ? one.BeginBy is { } by ? Words.Of(by) : "saved" : "lost")}")));
     }

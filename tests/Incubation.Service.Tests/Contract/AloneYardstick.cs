@@ -10,7 +10,7 @@ namespace Incubation.Service.Tests.Contract;
 /// re-timed in its own order by <see cref="PlanTiming.Retime"/> after each report, and without as few cartridges as
 /// possible where its order cannot be kept for all.
 /// </summary>
-internal sealed class AloneYardstick
+internal sealed partial class AloneYardstick
 {
     private readonly PersonId aide = new("aide");
     private readonly Dictionary<RequestId, List<RemainingStep>> aside = [];
@@ -211,69 +211,74 @@ internal sealed class AloneYardstick
     private void Adopt(Instant now, RequestId? came = null)
     {
         var (course, left) = Follow(now);
-        if (left.Count > 0 && came is { } back && PlacedLater(now, back) is { } later)
-            (course, left) = (later, []);
-        State = With(State, [.. course.Rows, .. Adopted.Remaining.Where(row => IsOf(left, row))]);
+        if (left.Count > 0 && came is { } back && Placed(now, back, left) is { } elsewhere)
+            (course, left) = elsewhere;
+        // What is not mixed waits, and goes on where somebody says that it is.
+        var inWork = InWork(now);
+        foreach (var waiting in left.Where(one => !inWork.Contains(one)))
+            aside[waiting] = [.. Adopted.Remaining.Where(row => row.Step.Action.Subject == waiting)];
+        State = With(State, [.. course.Rows, .. Adopted.Remaining.Where(row => IsOf(left, row)
+            && row.Step.Action.Subject is { } of && inWork.Contains(of))]);
     }
 
-    /// <summary>
-    /// What comes back may cost another cartridge by coming first: then it comes after as few steps of its hands as it
-    /// must for the order to be kept for all. Null where it cannot.
-    /// </summary>
-    private Course? PlacedLater(Instant now, RequestId came)
-    {
-        var before = State;
-        var mine = Adopted.Remaining.Where(row => row.Step.Action.Subject == came).ToList();
-        var others = Adopted.Remaining.Except(mine).ToList();
-        foreach (var other in others.Where(row => mine.Count > 0 && row.Step.Hands == mine[0].Step.Hands
-            && row.Step.End > mine[0].Step.Start))
-        {
-            var late = other.Step.End - mine[0].Step.Start;
-            State = With(State, [.. others, .. mine.Select(row => row with
-            {
-                Step = row.Step with { Start = row.Step.Start + late, End = row.Step.End + late },
-            })]);
-            if (Keeping([], now) is { } course)
-                return course;
-        }
-
-        State = before;
-        return null;
-    }
+    /// <summary>What is mixed, or was begun to be before an instant.</summary>
+    private HashSet<RequestId> InWork(Instant now) =>
+    [
+        .. LiveBench.Problem(State, now).MidRun!.Cartridges.Select(one => one.Request),
+        .. Adopted.Remaining.Where(row => row.Step.Action is StepAction.Mix && HasBegunBefore(row, now))
+            .Select(row => row.Step.Action.Subject!.Value),
+    ];
 
     private (Course Course, HashSet<RequestId> Left) Follow(Instant now)
     {
-        int Place(Request one) => Adopted.Remaining.ToList().FindIndex(row => row.Step.Action.Subject == one.Id) is
-            >= 0 and var found ? found : int.MaxValue;
-        // Of equal losses that of the latest next step.
-        var open = LiveBench.Problem(State, now).Requests
-            .Where(one => !State.NotKnown.Any(step => step.Action.Subject == one.Id))
-            .OrderByDescending(Place).ToList();
-        var sets = open.Select(one => new[] { one })
-            .Concat(open.SelectMany((one, i) => open.Skip(i + 1).Select(other => new[] { one, other })))
-            .OrderBy(LossOf).Prepend([]);
-        foreach (var set in sets)
+        var (open, inWork) = (Open(now), InWork(now));
+        foreach (var set in Sets(open, inWork))
         {
             var left = set.Select(one => one.Id).ToHashSet();
-            if (Keeping(left, now) is { } course)
+            if (Kept(left, now) is { } course)
                 return (course, left);
         }
 
         var kept = open.Select(one => one.Id).ToHashSet();
-        var best = Keeping(kept, now) ?? new Course([]);
-        foreach (var one in Enumerable.Reverse(open).OrderByDescending(one => LossOf([one])))
+        var best = Kept(kept, now) ?? new Course([]);
+        foreach (var one in Enumerable.Reverse(open).OrderByDescending(one => LossOf([one], inWork)))
         {
             var fewer = kept.Where(id => id != one.Id).ToHashSet();
-            if (Keeping(fewer, now) is { } course)
+            if (Kept(fewer, now) is { } course)
                 (best, kept) = (course, fewer);
         }
 
         return (best, kept);
     }
 
-    private static (int Spent, int Urgent, int Patients, int All) LossOf(Request[] set) => (
-        set.Count(one => !one.RepeatLeft), set.Count(one => one.Priority == Priority.Urgent),
-        set.Count(one => one.Kind == RequestKind.Patient), set.Length);
+    /// <summary>What may be left aside; that of the latest next step first.</summary>
+    private List<Request> Open(Instant now)
+    {
+        int Place(Request one) => Adopted.Remaining.ToList().FindIndex(row => row.Step.Action.Subject == one.Id) is
+            >= 0 and var found ? found : int.MaxValue;
+        return
+        [
+            .. LiveBench.Problem(State, now).Requests
+                .Where(one => !State.NotKnown.Any(step => step.Action.Subject == one.Id)).OrderByDescending(Place),
+        ];
+    }
+
+    /// <summary>
+    /// Nothing, one or two that are left aside, the least loss first, and of equal losses that of the latest next step.
+    /// </summary>
+    private static IEnumerable<Request[]> Sets(List<Request> open, HashSet<RequestId> inWork) => open
+        .Select(one => new[] { one })
+        .Concat(open.SelectMany((one, i) => open.Skip(i + 1).Select(other => new[] { one, other })))
+        .OrderBy(set => LossOf(set, inWork)).Prepend([]);
+
+    /// <summary>What leaving some aside loses; what is not mixed is not lost by it.</summary>
+    private static (int Spent, int Urgent, int Patients, int All) LossOf(IEnumerable<Request> set,
+        HashSet<RequestId> inWork)
+    {
+        var lost = set.Where(one => inWork.Contains(one.Id)).ToList();
+        return (lost.Count(one => !one.RepeatLeft), lost.Count(one => one.Priority == Priority.Urgent),
+            lost.Count(one => one.Kind == RequestKind.Patient), lost.Count);
+    }
 
     private Course? Keeping(HashSet<RequestId> left, Instant now)
     {

@@ -7,7 +7,7 @@
 /** @import { AloneBench } from "./alonebench.js" */
 /** @import { Course } from "./alonecourse.js" */
 import { benchAlone, courseAt } from "./alonecourse.js";
-import { at, fill } from "./format.js";
+import { at, fill, ms } from "./format.js";
 import { sparesOf } from "./retiming.js";
 
 /** A step that may begin so much later has nothing at stake; hands that are away begin theirs so much later. */
@@ -52,7 +52,8 @@ export function servedBy(snapshot, device, taken) {
 }
 
 /**
- * The offers as they stand when these commands wait for the server, the earliest first.
+ * The offers as they stand when these commands wait for the server, the earliest first; of those that may begin, what
+ * must begin first.
  * @param {BenchSnapshot} snapshot
  * @param {Known|null} known
  * @param {(key: string) => string} w
@@ -65,8 +66,11 @@ export function offersAlone(snapshot, known, w) {
     .filter(row => !bench.isIntoATakenPlace(course.rows, row)
       && bench.begunAt(row) < course.day.now + UNLIMITED_MS);
   const spares = sparesOf(course.day, offered);
+  // Whoever works for several pairs of hands does first what can wait least.
+  const from = (/** @type {OfferSnapshot} */ offer) => Math.max(at(offer.mayBegin), course.day.now);
+  const until = (/** @type {OfferSnapshot} */ offer) => ms(offer.latestStart) ?? Number.MAX_VALUE;
   return offered.map(row => offerOf(snapshot, bench, row, spares.get(row) ?? Infinity, w))
-    .sort((a, b) => at(a.mayBegin) - at(b.mayBegin) || a.hands - b.hands);
+    .sort((a, b) => from(a) - from(b) || until(a) - until(b) || a.hands - b.hands);
 }
 
 /**

@@ -15,6 +15,9 @@ import { retime } from "./retiming.js";
 /** So many cartridges in work at most are tried in pairs; among more, the dearest are kept first. */
 const MOST_IN_PAIRS = 24;
 
+/** So often is tried what comes back. */
+const MOST_PLACES = 200;
+
 /**
  * The bench at an instant, after everything that this screen has reported.
  * @param {AloneSnapshot} alone
@@ -87,32 +90,102 @@ function leftBy(bench, hands, from, until) {
  */
 function adopt(bench, now, came = null) {
   const first = courseAt(bench, now);
-  const { rows, left } = (first.left.size > 0 && came !== null ? placedLater(bench, now, came) : null) ?? first;
-  bench.day.rows = [...rows, ...bench.rows.filter(row => left.has(row.request ?? ""))].sort(byTime);
+  const { rows, left } = (first.left.size > 0 && came !== null ? placed(bench, now, came, first.left) : null)
+    ?? first;
+  // What is not mixed waits, and goes on where somebody says that it is.
+  const inWork = inWorkAt(bench, now);
+  for (const request of left)
+    if (!inWork.has(request)) bench.aside.set(request, bench.rows.filter(row => row.request === request));
+  bench.day.rows = [...rows, ...bench.rows.filter(row => left.has(row.request ?? "") && inWork.has(row.request))]
+    .sort(byTime);
 }
 
 /**
+ * What is mixed, or was begun to be before an instant.
+ * @param {AloneBench} bench
+ * @param {number} now
+ * @returns {Set<string|null>}
+ */
+const inWorkAt = (bench, now) => new Set([...bench.day.cartridges.keys(),
+  ...bench.rows.filter(row => row.kind === "mix" && hasBegunBefore(bench, row, now)).map(row => row.request)]);
+
+/**
  * What comes back may cost another cartridge by coming first: then it comes after as few steps of its hands as it must
- * for the order to be kept for all. Null where it cannot.
+ * for less to be lost, or else wherever that is so. Null where it is nowhere.
  * @param {AloneBench} bench
  * @param {number} now
  * @param {string} came
+ * @param {Set<string>} left
  */
-function placedLater(bench, now, came) {
+function placed(bench, now, came, left) {
   const { rows } = bench;
+  const inWork = inWorkAt(bench, now);
+  const lost = lossOf(lastFirst(bench).filter(one => left.has(one.request)), inWork);
   const mine = rows.filter(row => row.request === came);
   const others = rows.filter(row => row.request !== came);
   const first = mine[0];
-  for (const before of first ? others.filter(row => row.hands === first.hands && row.end > first.start) : []) {
-    const late = before.end - (first?.start ?? 0);
-    bench.day.rows = [...others, ...mine.map(row => ({ ...row, start: row.start + late, end: row.end + late }))]
-      .sort(byTime);
-    const course = keeping(bench, new Set(), now);
-    if (course) return course;
+  if (!first) return null;
+  const later = others.filter(row => row.hands === first.hands && row.end > first.start)
+    .map(row => [...others, ...mine.map(one => beginning(one, one.start + row.end - first.start))]);
+  const orders = [...later, ...among(bench, others, mine, now)].slice(0, MOST_PLACES);
+  let tries = 0;
+  for (const set of [...fewest(bench, inWork)]) {
+    const aside = lastFirst(bench).filter(one => set.has(one.request));
+    if (set.size > 0 && compare(lossOf(aside, inWork), lost) >= 0) break;
+    for (const order of orders) {
+      if (++tries > MOST_PLACES) break;
+      bench.day.rows = [...order].sort(byTime);
+      const course = kept(bench, set, now);
+      if (course) return course;
+    }
+    bench.day.rows = rows;
   }
-  bench.day.rows = rows;
   return null;
 }
+
+/**
+ * Rows put among others in every way in which both keep their own order, the earliest first.
+ * @param {AloneBench} bench
+ * @param {Row[]} others
+ * @param {Row[]} mine
+ * @param {number} now
+ */
+function among(bench, others, mine, now) {
+  // Nothing comes before what somebody is at.
+  const places = mine.map(() => others.findLastIndex(row => hasBegunBefore(bench, row, now)) + 1);
+  const orders = [];
+  while (orders.length < MOST_PLACES) {
+    orders.push(inTurn(others, mine, places));
+    const last = places.findLastIndex(place => place < others.length);
+    if (last < 0) break;
+    places.fill(places[last] + 1, last);
+  }
+  return orders;
+}
+
+/**
+ * @param {Row[]} others
+ * @param {Row[]} mine
+ * @param {number[]} places Before which of the others each of mine comes.
+ */
+function inTurn(others, mine, places) {
+  const rows = [...others, null].flatMap((other, i) =>
+    [...mine.filter((_, one) => places[one] === i), ...(other ? [other] : [])]);
+  let start = -Infinity;
+  return rows.map(row => beginning(row, start = Math.max(row.start, start + 1)));
+}
+
+/** @param {Row} row @param {number} start @returns {Row} */
+const beginning = (row, start) => ({ ...row, start, end: start + row.end - row.start });
+
+/**
+ * Whether somebody counts as being at a row since before an instant.
+ * @param {AloneBench} bench
+ * @param {Row} row
+ * @param {number} now
+ */
+const hasBegunBefore = (bench, row, now) => bench.nextOf(bench.rows, row.hands) === row && bench.begunAt(row) < now
+  && bench.hasBegun(bench.rows, row, now);
 
 /**
  * The rows that a screen follows at an instant.
@@ -121,17 +194,64 @@ function placedLater(bench, now, came) {
  * @returns {Course}
  */
 export function courseAt(bench, now) {
-  for (const left of fewest(bench)) {
-    const course = keeping(bench, left, now);
+  const inWork = inWorkAt(bench, now);
+  for (const left of fewest(bench, inWork)) {
+    const course = kept(bench, left, now);
     if (course) return course;
   }
   // The dearest first, each that can be kept with those before it.
-  const dearest = lastFirst(bench).reverse().sort((a, b) => compare(lossOf([b]), lossOf([a])));
+  const dearest = lastFirst(bench).reverse().sort((a, b) => compare(lossOf([b], inWork), lossOf([a], inWork)));
   const none = new Set(dearest.map(one => one.request));
-  let course = keeping(bench, none, now) ?? { rows: [], left: none, day: within(bench, [], none, now) };
+  let course = kept(bench, none, now) ?? { rows: [], left: none, day: within(bench, [], none, now) };
   for (const { request } of dearest)
-    course = keeping(bench, new Set([...course.left].filter(one => one !== request)), now) ?? course;
+    course = kept(bench, new Set([...course.left].filter(one => one !== request)), now) ?? course;
   return course;
+}
+
+/**
+ * The course without some cartridges; where the order cannot be kept, with the discards last for which nothing waits.
+ * @param {AloneBench} bench
+ * @param {Set<string>} left
+ * @param {number} now
+ */
+function kept(bench, left, now) {
+  const course = keeping(bench, left, now);
+  if (course) return course;
+  const { rows } = bench;
+  const later = discardsLast(bench, now);
+  if (!later) return null;
+  bench.day.rows = later.sort(byTime);
+  const found = keeping(bench, left, now);
+  bench.day.rows = rows;
+  return found;
+}
+
+/**
+ * @param {AloneBench} bench
+ * @param {number} now
+ */
+function discardsLast(bench, now) {
+  const { rows } = bench;
+  const last = rows.filter(row => row.kind === "discard" && !hasBegunBefore(bench, row, now)
+    && isNotWaitedFor(bench, row.request ?? ""));
+  const others = rows.filter(row => !last.includes(row));
+  if (last.length === 0 || others.length === 0) return null;
+  let from = Math.max(...others.map(row => row.end));
+  for (const row of last) {
+    others.push(beginning(row, from));
+    from += row.end - row.start;
+  }
+  return others;
+}
+
+/**
+ * Whether nothing goes where a cartridge lies.
+ * @param {AloneBench} bench
+ * @param {string} request
+ */
+function isNotWaitedFor(bench, request) {
+  const { slot = null, reader = null } = bench.day.cartridges.get(request) ?? {};
+  return reader === null && !(slot !== null && bench.rows.some(row => row.kind === "load" && row.slot === slot));
 }
 
 /**
@@ -215,14 +335,16 @@ function nextOn(rows, row) {
 /**
  * What may be left aside, the least loss first, and of equal ones what comes last: nothing, one, two.
  * @param {AloneBench} bench
+ * @param {Set<string|null>} inWork
  */
-function* fewest(bench) {
+function* fewest(bench, inWork) {
   yield new Set();
   const requests = lastFirst(bench);
   const sets = requests.map(one => [one]);
   if (requests.length <= MOST_IN_PAIRS)
     for (const [i, one] of requests.entries()) for (const other of requests.slice(i + 1)) sets.push([one, other]);
-  for (const set of sets.sort((a, b) => compare(lossOf(a), lossOf(b)))) yield new Set(set.map(one => one.request));
+  for (const set of sets.sort((a, b) => compare(lossOf(a, inWork), lossOf(b, inWork))))
+    yield new Set(set.map(one => one.request));
 }
 
 /**
@@ -239,10 +361,12 @@ function lastFirst(bench) {
 }
 
 /**
- * What leaving some aside loses, in the order in which a plan is judged.
- * @param {Wanted[]} set
+ * What leaving some aside loses, in the order in which a plan is judged; what is not mixed is not lost by it.
+ * @param {Wanted[]} all
+ * @param {Set<string|null>} inWork
  */
-function lossOf(set) {
+function lossOf(all, inWork) {
+  const set = all.filter(one => inWork.has(one.request));
   return [
     set.filter(one => !one.repeatLeft).length, set.filter(one => one.urgent).length,
     set.filter(one => !one.control).length, set.length,

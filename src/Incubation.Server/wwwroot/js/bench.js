@@ -211,9 +211,9 @@ class BenchScreen {
     return offers.find(o => o.hands === hands) ?? offers[0] ?? null;
   }
 
-  /** Shows the next thing of the hands that an offer is for. @param {OfferSnapshot} offer */
+  /** Shows the next thing of the hands that an offer is for, or what comes first. @param {OfferSnapshot|null} offer */
   choose(offer) {
-    sessionStorage.setItem(HANDS_KEY, String(offer.hands));
+    sessionStorage.setItem(HANDS_KEY, String(offer?.hands ?? ""));
   }
 
   /** Brings everything up to now, and sets the timer to the next instant at which something changes. */

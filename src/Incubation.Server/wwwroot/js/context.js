@@ -44,7 +44,8 @@ export {};
  * @property {number|null} aloneSince Since when it has no server, or null.
  * @property {() => OfferSnapshot[]} offers The offers as they stand, those that wait for the server worked in.
  * @property {() => OfferSnapshot|null} offer The one that the card shows.
- * @property {(offer: OfferSnapshot) => void} choose Shows the next thing of the hands that an offer is for.
+ * @property {(offer: OfferSnapshot|null) => void} choose Shows the next thing of the hands that an offer is for, or
+ *   what comes first.
  * @property {() => AlarmSnapshot[]} alarmsNow The alarms, without those that a report which waits has ended.
  * @property {() => void} render
  * @property {() => void} numerals

@@ -29,7 +29,10 @@ export class HandsChoice {
     group.replaceChildren(
       ...offers.map((o, i) => this.#button(lines[i], () => screen.choose(o), o === shown)),
       ...others.map(hands => this.#button(fill(w("HandsTake"), fill(w("HandsNumber"), hands)),
-        () => screen.alone.take(hands), false)));
+        () => {
+          screen.alone.take(hands);
+          screen.choose(null);
+        }, false)));
     if (focused >= 0) /** @type {HTMLElement|undefined} */ (group.children[focused])?.focus();
   }
 

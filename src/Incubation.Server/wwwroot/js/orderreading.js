@@ -253,7 +253,33 @@ export class OrderReading {
       for (let i = 1; i < order.length; i++)
         if (ends(order[i - 1]) && (!ends(order[i]) || order[i].kind === "card-change"))
           network.atLeast(this.#node(order[i - 1]), this.#node(order[i]), facts.lengthOf(order[i - 1]));
+      this.#addStays(reader, order);
     }
+  }
+
+  /**
+   * Whatever takes a reader waits until what was put into it before has left, also where the rows that empty it stand
+   * later: an order in which that cannot be is not kept.
+   * @param {number} reader
+   * @param {Row[]} order
+   */
+  #addStays(reader, order) {
+    let inside = [...this.facts.day.requests.keys()].find(id => this.#readerHolding(id) === reader) ?? null;
+    for (const row of order)
+      if (inside !== null && row.request === inside && ends(row)) inside = null;
+      else if (!ends(row) || row.kind === "card-change") {
+        const leaves = inside === null || row.request === inside ? null
+          : this.nodeOf("clear", inside) ?? this.nodeOf("discard", inside);
+        if (leaves !== null && inside !== null)
+          this.network.atLeast(leaves, this.#node(row), this.facts.assayOf(inside).clear);
+        inside = row.request ?? inside;
+      }
+  }
+
+  /** The reader that a cartridge is in, or on its way into. @param {string} request */
+  #readerHolding(request) {
+    const cartridge = this.facts.day.cartridges.get(request);
+    return this.facts.readOf(request)?.reader ?? (cartridge?.phase === "read" ? cartridge.reader : null);
   }
 
   /**
