@@ -1,5 +1,4 @@
 using System.Text.Json.Nodes;
-using Deque.AxeCore.Playwright;
 using Microsoft.Data.Sqlite;
 using Microsoft.Playwright;
 using Xunit;
@@ -136,11 +135,7 @@ public sealed class AnswersPageTest(Browser browser)
     /// <summary>A write waits five seconds for another program that holds the file, and is tried again.</summary>
     private static LocatorAssertionsToContainTextOptions Patient => new() { Timeout = 60_000 };
 
-    private static async Task AssertNoViolation(IPage page)
-    {
-        var faults = (await page.RunAxe(AccessibilityTest.Wcag22)).Violations;
-        Assert.True(faults.Length == 0, string.Join('\n', faults.Select(fault => $"{fault.Id}: {fault.Help}")));
-    }
+    private static async Task AssertNoViolation(IPage page) => Assert.Empty(await page.WcagFaults());
 
     private static async Task KeepPictures(IPage page, string name)
     {

@@ -9,7 +9,8 @@ namespace Incubation.Browser.Tests;
 /// can be said beside it and the next two steps are in sight, at the sizes of a tablet either way up. What is shown is
 /// made from a snapshot of the server; the page and its modules are the real ones.
 /// </summary>
-public sealed class ColumnPageTest(Browser browser)
+public sealed class ColumnPageTest(Browser browser, ColumnPageTest.BegunBench begun)
+    : IClassFixture<ColumnPageTest.BegunBench>
 {
     private static readonly string[] Always = [".alarm", ".alarm [data-action]", ".question", ".card-title",
         ".card > .big", ".problem", ".earlier", ".undo", ".upcoming-list li:nth-child(1)",
@@ -32,9 +33,8 @@ public sealed class ColumnPageTest(Browser browser)
     [InlineData(800, 1280)]
     public async Task Column_WhateverStands_HasEverythingInSight(int width, int height)
     {
-        await using var server = await Begun();
         var page = await browser.Open(width, height);
-        var taken = await Taken(page, server);
+        var taken = await Taken(page);
         var faults = new List<string>();
         foreach (var (name, alarms, seen, questions, hands, longs) in States)
         {
@@ -51,9 +51,8 @@ public sealed class ColumnPageTest(Browser browser)
     [Fact]
     public async Task Phone_WhateverStands_ReachesAlarmAndNowByScrolling()
     {
-        await using var server = await Begun();
         var page = await browser.Open(360, 740);
-        var taken = await Taken(page, server);
+        var taken = await Taken(page);
         foreach (var (name, alarms, seen, questions, hands, longs) in States)
         {
             await Show(page, taken, alarms, seen, questions, hands, longs);
@@ -69,9 +68,8 @@ public sealed class ColumnPageTest(Browser browser)
     [Fact]
     public async Task Text_OfTwiceItsSize_IsReachedByScrollingWithNothingCut()
     {
-        await using var server = await Begun();
         var page = await browser.Open(1280, 800);
-        var taken = await Taken(page, server);
+        var taken = await Taken(page);
         await page.EvaluateAsync("document.documentElement.style.fontSize = '200%'");
         await Show(page, taken, 2, 0, 1, 1, false);
         await Pictures.Keep(page, "column-200-percent");
@@ -87,9 +85,8 @@ public sealed class ColumnPageTest(Browser browser)
     [Fact]
     public async Task Alarms_Several_ShareABlockAndOpenIntoAList()
     {
-        await using var server = await Begun();
         var page = await browser.Open(1280, 800);
-        var taken = await Taken(page, server);
+        var taken = await Taken(page);
         await Show(page, taken, 3, 1, 0, 1, false);
         var block = page.Locator(".alarm");
         await Assertions.Expect(block).ToHaveAttributeAsync("data-priority", "high");
@@ -117,9 +114,8 @@ public sealed class ColumnPageTest(Browser browser)
     [InlineData(360, 740)]
     public async Task Dialog_WhenAnAlarmComes_MovesAsideAndKeepsTheFocus(int width, int height)
     {
-        await using var server = await Begun();
         var page = await browser.Open(width, height);
-        var taken = await Taken(page, server);
+        var taken = await Taken(page);
         await Show(page, taken, 0, 0, 0, 1, false);
         await page.Locator(".problem").ClickAsync();
         var first = page.Locator("dialog[open] .dialog-choices button").First;
@@ -153,9 +149,8 @@ public sealed class ColumnPageTest(Browser browser)
     [Fact]
     public async Task Urgent_Came_StandsBesideTheColumnUntilSeen()
     {
-        await using var server = await Begun();
         var page = await browser.Open(1280, 800);
-        var taken = await Taken(page, server);
+        var taken = await Taken(page);
         var text = "Urgent: SP-077, result by about 20:49, begin at 20:41";
         taken["urgent"] = new JsonArray(new JsonObject { ["request"] = "R77", ["text"] = text });
         await Show(page, taken, 1, 0, 1, 1, false);
@@ -173,24 +168,34 @@ public sealed class ColumnPageTest(Browser browser)
         await Assertions.Expect(news).ToBeHiddenAsync();
     }
 
-    private static async Task<ServerProcess> Begun()
+    /// <summary>One running bench for all cases: none of them tells the server anything.</summary>
+    public sealed class BegunBench : IAsyncLifetime
     {
-        var server = await ServerProcess.StartEarlierDemo(["R01", "R02", "R04", "R06"], Cancel);
-        return server;
+        internal ServerProcess? Server { get; private set; }
+
+        /// <inheritdoc/>
+        public async ValueTask InitializeAsync()
+        {
+            Server = await ServerProcess.StartEarlierDemo(["R01", "R02", "R04", "R06"], Cancel);
+            await new BenchByApi(Server).Say("start-batch", TimeSpan.Zero, Cancel);
+        }
+
+        /// <inheritdoc/>
+        public ValueTask DisposeAsync() => Server?.DisposeAsync() ?? ValueTask.CompletedTask;
     }
 
     /// <summary>
     /// A snapshot of the running bench, the page open, and its screen mounted anew without a line of its own: it shows
     /// what the test gives it.
     /// </summary>
-    private static async Task<JsonNode> Taken(IPage page, ServerProcess server)
+    private async Task<JsonNode> Taken(IPage page)
     {
-        var bench = new BenchScreen(page);
-        await bench.Open(server);
-        await bench.Start();
-        var snapshot = await new BenchByApi(server).Snapshot(Cancel);
+        await new BenchScreen(page).Open(begun.Server!);
+        var snapshot = await new BenchByApi(begun.Server!).Snapshot(Cancel);
         await page.EvaluateAsync("""
             async () => {
+              // As on a tablet on which the batch was started.
+              sessionStorage.setItem('incubation.heard', 'yes');
               const old = document.querySelector('#bench-screen');
               const fresh = old.cloneNode(true);
               old.replaceWith(fresh);

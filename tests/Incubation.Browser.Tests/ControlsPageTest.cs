@@ -1,5 +1,4 @@
 using System.Globalization;
-using Deque.AxeCore.Playwright;
 using Incubation.Bench;
 using Incubation.Clinic;
 using Incubation.Model;
@@ -70,9 +69,7 @@ public sealed class ControlsPageTest(Browser browser)
         await Pictures.Keep(page, "controls-summary");
     }
 
-    private static async Task NoViolation(IPage page) => Assert.Empty((await page.RunAxe()).Violations
-        .Where(found => found.Tags.Any(tag => tag.StartsWith("wcag", StringComparison.Ordinal)))
-        .Select(found => $"{found.Id} {found.Help}: {string.Join(", ", found.Nodes.Select(node => node.Target))}"));
+    private static async Task NoViolation(IPage page) => Assert.Empty(await page.WcagFaults());
 
     /// <summary>Controls around the published base 200 ± 4 (westgard.com lesson 12), every hour up to now.</summary>
     private static void WriteControls(string path)

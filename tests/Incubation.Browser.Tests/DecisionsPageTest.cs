@@ -1,6 +1,5 @@
 using System.Globalization;
 using System.Text.RegularExpressions;
-using Deque.AxeCore.Playwright;
 using Microsoft.Playwright;
 using Xunit;
 
@@ -95,8 +94,7 @@ public sealed class DecisionsPageTest(Browser browser)
             await page.SetViewportSizeAsync(width, 900);
             if (await page.EvaluateAsync<int>("document.documentElement.scrollWidth") > width)
                 faults.Add($"{name} scrolls sideways at {width}");
-            faults.AddRange((await page.RunAxe(AccessibilityTest.Wcag22)).Violations.Select(found =>
-                $"{name} at {width}: {found.Id} {found.Help}"));
+            faults.AddRange((await page.WcagFaults()).Select(found => $"{name} at {width}: {found}"));
             await Pictures.Keep(page, $"{name}-{width}", whole: true);
         }
     }

@@ -1,5 +1,4 @@
 using System.Net;
-using Deque.AxeCore.Playwright;
 using Microsoft.Playwright;
 using Xunit;
 
@@ -104,8 +103,6 @@ public sealed class InspectorPagesTest(Browser browser)
         await Pictures.Keep(page, name);
         Assert.True(await page.EvaluateAsync<int>("document.documentElement.scrollWidth") <= width,
             name + " scrolls sideways");
-        var faults = (await page.RunAxe(AccessibilityTest.Wcag22)).Violations;
-        Assert.True(faults.Length == 0, name + "\n" + string.Join('\n', faults.Select(fault =>
-            $"{fault.Id}: {fault.Help} {string.Join(", ", fault.Nodes.Select(node => node.Target))}")));
+        Assert.Empty((await page.WcagFaults()).Select(fault => $"{name}: {fault}"));
     }
 }

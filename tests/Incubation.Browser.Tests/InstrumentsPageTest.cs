@@ -1,7 +1,6 @@
 using System.Net;
 using System.Net.Sockets;
 using System.Text;
-using Deque.AxeCore.Playwright;
 using Incubation.Service.Demo;
 using Incubation.TestKit;
 using Microsoft.Playwright;
@@ -97,8 +96,7 @@ public sealed class InstrumentsPageTest(Browser browser)
         foreach (var (width, height, size) in new[] { (1280, 800, "wide"), (360, 740, "narrow") })
         {
             await page.SetViewportSizeAsync(width, height);
-            Assert.Empty((await page.RunAxe(AccessibilityTest.Wcag22)).Violations.Select(violation =>
-                $"{violation.Id} {violation.Help}: {string.Join(", ", violation.Nodes.Select(node => node.Target))}"));
+            Assert.Empty(await page.WcagFaults());
             Assert.True(await page.EvaluateAsync<int>("document.documentElement.scrollWidth") <= width, name);
             await Pictures.KeepWhole(page, $"{name}-{size}");
         }

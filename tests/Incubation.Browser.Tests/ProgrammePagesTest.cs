@@ -1,4 +1,3 @@
-using Deque.AxeCore.Playwright;
 using Incubation.Bench;
 using Incubation.Clinic;
 using Incubation.Clinic.Stock;
@@ -110,9 +109,7 @@ public sealed class ProgrammePagesTest(Browser browser)
     private static async Task Good(IPage page, string name)
     {
         await Pictures.KeepWhole(page, name);
-        Assert.Empty((await page.RunAxe()).Violations
-            .Where(found => found.Tags.Any(tag => tag.StartsWith("wcag", StringComparison.Ordinal)))
-            .Select(found => $"{found.Id} {found.Help}: {string.Join(", ", found.Nodes.Select(node => node.Target))}"));
+        Assert.Empty(await page.WcagFaults());
         await page.SetViewportSizeAsync(360, 740);
         Assert.True(await page.EvaluateAsync<int>("document.documentElement.scrollWidth") <= 360);
         await page.SetViewportSizeAsync(1280, 800);

@@ -1,5 +1,4 @@
 using System.Text.Json;
-using Deque.AxeCore.Playwright;
 using Microsoft.Playwright;
 using Xunit;
 
@@ -219,9 +218,7 @@ public sealed class RackPageTest(Browser browser)
 
     internal static async Task<IReadOnlyList<string>> FaultsAsync(IPage page, int width)
     {
-        var found = (await page.RunAxe(AccessibilityTest.Wcag22)).Violations
-            .Select(v => $"{page.Url} {width}: {v.Id} {v.Help}: {string.Join(", ", v.Nodes.Select(n => n.Target))}")
-            .ToList();
+        var found = (await page.WcagFaults()).Select(fault => $"{page.Url} {width}: {fault}").ToList();
         if (await page.EvaluateAsync<int>("document.documentElement.scrollWidth") > width)
             found.Add("scrolls sideways");
         return found;

@@ -1,4 +1,3 @@
-using Deque.AxeCore.Playwright;
 using Microsoft.Playwright;
 using Xunit;
 
@@ -74,8 +73,6 @@ public sealed class SecondLookPageTest(Browser browser)
         Assert.True(await page.EvaluateAsync<bool>(
             "() => document.documentElement.scrollWidth <= document.documentElement.clientWidth"), name);
         await Pictures.Keep(page, name);
-        var faults = (await page.RunAxe(AccessibilityTest.Wcag22)).Violations;
-        Assert.True(faults.Length == 0, name + "\n" + string.Join('\n', faults.Select(fault =>
-            $"{fault.Id}: {fault.Help} {string.Join(", ", fault.Nodes.Select(node => node.Target))}")));
+        Assert.Empty((await page.WcagFaults()).Select(fault => $"{name}: {fault}"));
     }
 }

@@ -1,7 +1,6 @@
 using System.Globalization;
 using System.Net.Http.Headers;
 using System.Net.Http.Json;
-using Deque.AxeCore.Playwright;
 using Microsoft.Playwright;
 using Xunit;
 
@@ -82,8 +81,7 @@ public sealed class TemperaturesPageTest(Browser browser)
         foreach (var (width, height) in new[] { (800, 1280), (360, 740), (1280, 800) })
         {
             await page.SetViewportSizeAsync(width, height);
-            Assert.Empty((await page.RunAxe(AccessibilityTest.Wcag22)).Violations.Select(violation =>
-                $"{violation.Id} {violation.Help}: {string.Join(", ", violation.Nodes.Select(node => node.Target))}"));
+            Assert.Empty(await page.WcagFaults());
             Assert.True(await page.EvaluateAsync<int>("document.documentElement.scrollWidth") <= width, name);
             await Pictures.Keep(page, $"{name}-{width}");
         }
