@@ -1,6 +1,8 @@
 using Incubation.Bench;
 using Incubation.Model;
+using Incubation.Records.Connections;
 using Incubation.Records.Log;
+using Incubation.Records.Storage;
 
 namespace Incubation.Records.Benches;
 
@@ -35,7 +37,23 @@ public sealed class BenchStreams(DataFile file)
         new(BenchEvents.Registry.Decode(row), Provenances.Of(row.Header));
 
     /// <summary>
-    /// Appends the entries of one command, all or none; when this returns they are on the disk. Throws
+    /// Appends the entries of one command, all or none, with what destinations are told by it; when this returns they
+    /// are on the disk. Throws <see cref="AppendException"/> when nothing was written.
+    /// </summary>
+    /// <param name="before">The bench as its last entry left it.</param>
+    /// <param name="entries">The entries, at least one.</param>
+    /// <returns>The new head.</returns>
+    public LogHead Append(BenchState before, IReadOnlyList<BenchEntry> entries)
+    {
+        ArgumentNullException.ThrowIfNull(before);
+        ArgumentNullException.ThrowIfNull(entries);
+        var after = entries.Aggregate(before, (state, entry) => LiveBench.Apply(state, entry));
+        return Append(before.Id, before.Revision, entries,
+            [.. NoticeProjection.RowsOf(before, after, after.Revision, entries[^1].Provenance)]);
+    }
+
+    /// <summary>
+    /// Appends entries of which nobody is told, all or none; when this returns they are on the disk. Throws
     /// <see cref="AppendException"/> when nothing was written.
     /// </summary>
     /// <param name="bench">The bench.</param>
@@ -44,7 +62,12 @@ public sealed class BenchStreams(DataFile file)
     /// <param name="entries">The entries, at least one.</param>
     /// <returns>The new head.</returns>
     public LogHead Append(BenchId bench, long expectedSequence, IReadOnlyList<BenchEntry> entries) =>
-        file.Log.Append(
+        Append(bench, expectedSequence, entries, []);
+
+    private LogHead Append(BenchId bench, long expectedSequence, IReadOnlyList<BenchEntry> entries,
+        IReadOnlyList<NoticeRow> notices)
+    {
+        var head = file.Log.Append(
             StreamName.OfBench(bench),
             expectedSequence,
             [.. entries.Select(entry => new NewRow(BenchEvents.Registry.Encode(entry.Event), entry.Provenance))],
@@ -52,5 +75,10 @@ public sealed class BenchStreams(DataFile file)
             {
                 foreach (var entry in entries)
                     Stock.UseProjection.Apply(context, bench, entry);
+                NoticeProjection.Add(context, file.Seal, notices);
             });
+        if (notices.Count > 0)
+            file.TellNoticesAdded();
+        return head;
+    }
 }

@@ -218,7 +218,7 @@ public sealed class BenchLoop
         var entries = accepted.Entries(provenance);
         try
         {
-            await log.AppendAsync(State.Id, State.Revision, entries, CancellationToken.None);
+            await log.AppendAsync(State, entries, CancellationToken.None);
         }
         catch (Exception fault) when (fault is not OutOfMemoryException)
         {

@@ -27,4 +27,13 @@ public interface IBenchLog
     /// not hold exactly <paramref name="after"/> entries.
     /// </summary>
     Task AppendAsync(BenchId bench, long after, IReadOnlyList<BenchEntry> entries, CancellationToken cancellation);
+
+    /// <summary>
+    /// Appends the entries of one command, as above, with what destinations are told by it where the log keeps that.
+    /// </summary>
+    Task AppendAsync(BenchState before, IReadOnlyList<BenchEntry> entries, CancellationToken cancellation)
+    {
+        ArgumentNullException.ThrowIfNull(before);
+        return AppendAsync(before.Id, before.Revision, entries, cancellation);
+    }
 }

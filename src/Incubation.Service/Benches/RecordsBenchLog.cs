@@ -48,4 +48,11 @@ public sealed class RecordsBenchLog(DataFile file) : IBenchLog
         streams.Append(bench, after, entries);
         return Task.CompletedTask;
     }
+
+    /// <inheritdoc/>
+    public Task AppendAsync(BenchState before, IReadOnlyList<BenchEntry> entries, CancellationToken cancellation)
+    {
+        streams.Append(before, entries);
+        return Task.CompletedTask;
+    }
 }
