@@ -334,10 +334,7 @@ public abstract record BenchCommand
     /// <summary>An instruction about a result that was entered.</summary>
     public abstract record OfResult(RequestId Request) : Instruction
     {
-        /// <summary>
-        /// The value as it was shown to who says it, or, of an amendment that waits, what it would be: where it is
-        /// another now, nothing is said of it. Null where a program says it.
-        /// </summary>
+        /// <summary>The value, or the amendment's, that was shown: of another nothing is said. Null: any.</summary>
         public ReadResult? Seen { get; init; }
     }
 

@@ -1,11 +1,8 @@
-using System.Collections.Concurrent;
 using System.Globalization;
 using System.Net;
 using System.Net.Http.Json;
 using System.Text.Json;
-using Incubation.Model;
 using Incubation.Records;
-using Incubation.Records.Log;
 using Incubation.TestKit;
 
 namespace Incubation.Faults;
@@ -62,8 +59,8 @@ internal sealed class KillRun : IDisposable
     {
         using var program =
             new ProgramProcess(KilledLog.Dll,
-                ["--demo", Path.Combine(KilledLog.Checkout, "demo"), "--data", Data, "--urls", address.ToString()], start =>
-                start.WorkingDirectory = folder);
+                ["--demo", Path.Combine(KilledLog.Checkout, "demo"), "--data", Data, "--urls", address.ToString()],
+                start => start.WorkingDirectory = folder);
         using var client = new HttpClient { BaseAddress = address };
         await program.UntilAnsweredAsync<HttpStatusCode>(async ask =>
         {

@@ -152,7 +152,7 @@ internal sealed class ResultKillRun : IDisposable
     {
         try
         {
-            await SayAsync(client, cancel, "start-batch");
+            await SayAsync(client, "start-batch", [], cancel);
             while (!cancel.IsCancellationRequested)
             {
                 Entered one;
@@ -162,8 +162,8 @@ internal sealed class ResultKillRun : IDisposable
                     one = await AskAsync(client, cancel);
                     foreach (var (kind, place) in new[] { ("mixed", ""), ("loaded", "slot"), ("read-started", "reader"),
                         ("cleared", "reader") })
-                        await SayAsync(client, cancel, kind, ("request", one.Request),
-                            (place, place == "slot" ? slot : 1));
+                        await SayAsync(client, kind, [("request", one.Request), (place, place == "slot" ? slot : 1)],
+                            cancel);
                 }
                 finally
                 {
@@ -227,13 +227,13 @@ internal sealed class ResultKillRun : IDisposable
         async Task ChangeAsync((string?, bool) to, string kind, params (string, object)[] members)
         {
             one.MayBe = to;
-            await SayAsync(client, cancel, kind, [("request", one.Request), .. members]);
+            await SayAsync(client, kind, [("request", one.Request), .. members], cancel);
             (one.Is, one.MayBe) = (to, null);
         }
     }
 
-    private async Task SayAsync(HttpClient client, CancellationToken cancel, string kind,
-        params (string Name, object Value)[] members)
+    private async Task SayAsync(HttpClient client, string kind, IEnumerable<(string Name, object Value)> members,
+        CancellationToken cancel)
     {
         var id = NewReport().Value;
         var command = members.Where(member => member.Name.Length > 0).ToDictionary(member => member.Name,
@@ -279,13 +279,15 @@ internal sealed class ResultKillRun : IDisposable
                 log.Add($"before kill {kill}: {one.Request} is {now}, and not {one.Is} or {one.MayBe}");
             (one.Is, one.MayBe) = (now, null);
             var isOut = now is (not null, true);
-            if (cartridge.Use.IsReported != (isOut && !one.IsControl) || cartridge.Use.IsJudged != (isOut && one.IsControl))
+            if (cartridge.Use.IsReported != (isOut && !one.IsControl)
+                || cartridge.Use.IsJudged != (isOut && one.IsControl))
                 log.Add($"before kill {kill}: {one.Request} of {now} is used as {cartridge.Use}");
             if (one.IsControl && Judged(clinic, one.Request) is var judged && judged != Verdict(one.Is, isOut))
                 log.Add($"before kill {kill}: control {one.Request} of {now} is judged {judged}");
         }
 
-        var gates = new KitGates(clinic.Assays, clinic.Stock, clinic.Controls, DateTimeZoneProviders.Tzdb["Europe/Berlin"])
+        var gates = new KitGates(clinic.Assays, clinic.Stock, clinic.Controls,
+            DateTimeZoneProviders.Tzdb["Europe/Berlin"])
         {
             Comparisons = clinic.Comparisons,
         };

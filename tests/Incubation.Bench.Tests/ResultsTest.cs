@@ -223,7 +223,8 @@ public sealed class ResultsTest
         scene.Say(700, new BenchCommand.AmendResult(R("R1"), new ShownResult.Value("12"), "Typing"));
         BenchCommand.OfResult[] said =
         [
-            new BenchCommand.ReleaseResult(R("R1"), "I saw 400"), new BenchCommand.TellCritical(R("R1"), "Dr. Any", true),
+            new BenchCommand.ReleaseResult(R("R1"), "I saw 400"),
+            new BenchCommand.TellCritical(R("R1"), "Dr. Any", true),
             new BenchCommand.WaiveTelling(R("R1"), "It is known"),
             new BenchCommand.AmendResult(R("R1"), new ShownResult.Value("40"), "A zero too many"),
         ];

@@ -3,7 +3,8 @@ using Xunit;
 namespace Incubation.Faults.Tests;
 
 /// <summary>
-/// The real program killed with signal 9 under simulated aides; the long run is tests/Faults/run.sh --kills 100, or --kills 40 --results.
+/// The real program killed with signal 9 under simulated aides; the long runs are tests/Faults/run.sh --kills 100, and
+/// --kills 40 --results.
 /// </summary>
 public sealed class KillTest
 {

@@ -155,6 +155,8 @@ public sealed class ControlService(ClinicHost clinic, BenchRegistry benches, Int
     /// <summary>
     /// The results of a lot that were released since its last good controls and are still to be reviewed.
     /// </summary>
+    /// <remarks>42 CFR 493.1282(b)(2): where controls fail, every patient's result of that run and since the last
+    /// acceptable one is evaluated (codes.findlaw.com, as of 2 January 2025).</remarks>
     public IReadOnlyList<ReleasedLine> ToReview(LotCode lot) =>
     [
         .. clinic.Log.Controls.Of(lot).AwaitingReview.SelectMany(span =>

@@ -40,8 +40,10 @@ public sealed record AmendmentPreview(ReadResult After, MarkedResult? Marked, Va
 /// recomputed at once. Whoever was told of an earlier value is told of the correction; until then the clinic
 /// lists it.
 /// </summary>
-/// <remarks>ISO 15189:2022, 7.4.1.8 (amended results: original and amended with times and persons, users made aware);
-/// 42 CFR 493.1291(k) (corrected reports; the original kept); from memory.</remarks>
+/// <remarks>42 CFR 493.1291(k)(1) to (3): who ordered or uses a result is told of the error promptly, a corrected
+/// report follows, the original is kept beside it (as an inspection's published statement of deficiencies quotes it,
+/// clialabcitations.com, D5821). ISO 15189:2022, 7.4.1.8 (amended results: original and amended with times and persons,
+/// users made aware); from memory.</remarks>
 public sealed class AmendmentService(CartridgeProjection book, ClinicHost clinic, LotGateService gates,
     BenchClock clock)
 {
