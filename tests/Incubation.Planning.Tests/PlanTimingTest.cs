@@ -23,6 +23,35 @@ public class PlanTimingTest
         return (day, plan, tiny, [.. rows.Select(r => EntryOf(tiny, plan, r))], rows);
     }
 
+    /// <summary>Rows may be put together by what was reported: R1 is in the reader, and its clear comes late.</summary>
+    [Theory]
+    [InlineData(true)]
+    [InlineData(false)]
+    public void Retime_MoveIntoAReaderBeforeWhatIsInItIsCleared_IsNoOrderThatCanBeKept(bool isClearedFirst)
+    {
+        var hands = new HandsNumber(1);
+        var reader = new ReaderNumber(1);
+        RequestId Id(string id) => new(id);
+        PlannedStep Row(StepAction action, double start) => new(action, hands, Days.At(start), Days.At(start + 10));
+        var run = Days.Run(640,
+            [
+                new CartridgeInWork(Id("R1"), new CartridgePhase.Reading(reader, Days.At(600))),
+                Days.Reacting("R2", 140, 1),
+            ], null, (1, "A1-L1"));
+        var day = Days.Day(Days.Bench(), [Days.Assay()], [Days.Request("R1"), Days.Request("R2")], run);
+        var plan = Days.PlanOf(day) with
+        {
+            Steps =
+            [
+                Row(new StepAction.Move(Id("R2"), reader), isClearedFirst ? 650 : 640),
+                Row(new StepAction.Clear(Id("R1"), reader), isClearedFirst ? 640 : 655),
+                Row(new StepAction.Clear(Id("R2"), reader), 700),
+            ],
+        };
+
+        Assert.Equal(isClearedFirst, PlanTiming.Retime(day, plan) is not null);
+    }
+
     private static bool IsInProgress(BenchDay day, PlannedStep step) =>
         day.MidRun?.Steps.Any(s => s.Hands == step.Hands && s.Start == step.Start && s.Action == step.Action) == true;
 

@@ -73,9 +73,6 @@ internal sealed class LateServer : ILogger
             return;
         var rows = loop.State.Adopted?.Remaining.Take(8).Select(row => $"{Words.Of(row.Step.Action)} by "
             + $"{row.Step.Hands} at {Words.Of(row.Step.Start)}") ?? [];
-        if (Environment.GetEnvironmentVariable("HELD_DUMP") is { } dir)
-            File.WriteAllText($"{dir}/{loop.State.Revision}.json", Incubation.Exchange.BenchDayFile.Write(
-                LiveBench.Problem(loop.State, clock.Now)));
         world.Trace($"  revision {loop.State.Revision}, {(loop.State.HasUnplanned ? "to plan" : "planned")}: now "
             + string.Join(", ", look.Offers.Select(offer => $"{Words.Of(offer.Action)} by {offer.Hands}"))
             + "; not known " + string.Join(", ", look.NotKnown.Select(step => Words.Of(step.Action)))

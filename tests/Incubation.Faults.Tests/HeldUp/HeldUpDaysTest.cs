@@ -48,6 +48,14 @@ public sealed class HeldUpDaysTest
     [InlineData(21, 105)]
     [InlineData(21, 142)]
     [InlineData(21, 241)]
+    [InlineData(11, 207)]
+    [InlineData(21, 179)]
+    [InlineData(21, 193)]
+    [InlineData(23, 9)]
+    [InlineData(23, 41)]
+    [InlineData(23, 54)]
+    [InlineData(31, 117)]
+    [InlineData(31, 293)]
     public void Day_OfALatePerson_LosesNothingThatCouldBeSaved(ulong seed, int day) =>
         Assert.Empty(LateWorld.Play(day, seed, tracing: false).Broken);
 }
