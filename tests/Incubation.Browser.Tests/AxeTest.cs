@@ -12,12 +12,12 @@ public sealed class AxeTest(Browser browser)
         var page = await browser.Open(360, 740);
         await page.SetContentAsync("""
             <html lang="en"><title>A page</title>
-            <img class="unnamed" src="data:,"><p style="color: #ccc; background: #fff">Pale</p></html>
+            <img id="unnamed" src="data:,"><p style="color: #ccc; background: #fff">Pale</p></html>
             """);
 
         var wcag = await page.WcagFaults();
         Assert.Equal(["color-contrast", "image-alt"], wcag.Select(fault => fault.Id).Order(StringComparer.Ordinal));
-        Assert.Contains(wcag, fault => fault.Targets.SequenceEqual([".unnamed"]) && fault.Impact == "critical");
+        Assert.Contains(wcag, fault => fault.Targets.SequenceEqual(["#unnamed"]) && fault.Impact == "critical");
         // Good practice, of no level of WCAG: all content stands in landmarks.
         Assert.Contains(await page.AllFaults(), fault => fault.Id == "region");
     }
