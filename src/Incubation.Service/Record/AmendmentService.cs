@@ -126,8 +126,8 @@ public sealed class AmendmentService(CartridgeProjection book, ClinicHost clinic
     {
         if (!string.IsNullOrWhiteSpace(wanted.Told))
             return [new FormFault("told", RecordWords.TellWhenConfirmed)];
-        var faults = Record(actor, shown, [new ClinicEvent.ClosedAmendmentProposed(shown.Bench, shown.Batch, shown.Request,
-            shown.Result!, preview.After, wanted.Why!.Trim(), wanted.Reason, preview.Duty?.Cause)]);
+        var faults = Record(actor, shown, [new ClinicEvent.ClosedAmendmentProposed(shown.Bench, shown.Batch,
+            shown.Request, shown.Result!, preview.After, wanted.Why!.Trim(), wanted.Reason, preview.Duty?.Cause)]);
         if (faults.Count == 0)
             await gates.SettleAsync();
         return faults;
@@ -167,7 +167,8 @@ public sealed class AmendmentService(CartridgeProjection book, ClinicHost clinic
             : shown.Telling is null ? [new FormFault("", RecordWords.NothingToTellLater)]
             : why?.Trim() is not { Length: > 0 and <= MaxWords } said
             ? [new FormFault("why", RecordWords.WhyMissing)]
-            : Record(actor!, shown, [new ClinicEvent.ClosedTellingWaived(shown.Bench, shown.Batch, shown.Request, said)]);
+            : Record(actor!, shown,
+                [new ClinicEvent.ClosedTellingWaived(shown.Bench, shown.Batch, shown.Request, said)]);
     }
 
     /// <summary>UCUM unit of a cartridge's result.</summary>
