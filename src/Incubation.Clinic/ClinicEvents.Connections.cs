@@ -47,7 +47,9 @@ public abstract partial record ClinicEvent
     /// <param name="Why">Why, in words.</param>
     public sealed record DeliveryGivenUp(DestinationId Destination, NoticeId Notice, string Why) : ClinicEvent;
 
-    /// <summary>Destinations are told of a result of a closed batch, or of one whose lot's controls were wrong.</summary>
+    /// <summary>
+    /// Destinations are told of a result of a closed batch, or of one whose lot's controls were wrong.
+    /// </summary>
     /// <param name="Bench">The bench.</param>
     /// <param name="Batch">The batch.</param>
     /// <param name="Request">The cartridge's request.</param>

@@ -58,7 +58,9 @@ public sealed class DataFile : IDisposable
     /// <summary>Called with each such row, the first time that it is found.</summary>
     public event Action<LogBrokenException>? DistrustFound;
 
-    /// <summary>Notices to destinations were written; on the thread that wrote them, after they are on the disk.</summary>
+    /// <summary>
+    /// Notices to destinations were written; on the thread that wrote them, after they are on the disk.
+    /// </summary>
     internal event Action? NoticesAdded;
 
     /// <summary>The event log in it.</summary>

@@ -1,5 +1,4 @@
 using System.Collections.Immutable;
-using Incubation.Bench;
 using Incubation.Model;
 
 namespace Incubation.Clinic.Connections;

@@ -6,8 +6,8 @@ namespace Incubation.Clinic.Connections;
 /// <summary>
 /// What is to be sent to one destination, in which order, and when. Messages about a request go one after the other, in
 /// the order in which they came about; behind one that was refused for good only those about the same request wait.
-/// A destination that fails is left alone for longer each time, then tried with one message. Reads no clock and draws no
-/// chance. Not for several threads at once.
+/// A destination that fails is left alone for longer each time, then tried with one message. Reads no clock and draws
+/// no chance. Not for several threads at once.
 /// </summary>
 public sealed class DeliveryQueue
 {

@@ -1,7 +1,5 @@
 using System.Collections.Immutable;
 using System.Globalization;
-using System.Net;
-using Incubation.Bench;
 using Incubation.Model;
 using NodaTime;
 
@@ -62,7 +60,7 @@ public sealed record Destination(string Name, DestinationWay Way, ImmutableArray
         && !Topics.IsDefaultOrEmpty && Topics.Distinct().Count() == Topics.Length
         && !Fields.IsDefault && Fields.Distinct().Count() == Fields.Length
         && !Named.IsDefault && Named.Length <= MaxNamed && Named.Distinct().Count() == Named.Length
-        && Named.All(one => IPAddress.TryParse(one, out var address) && address.ToString() == one)
+        && Named.All(Bounds.IsIdentifier)
         && Way is DestinationWay.Webhook webhook && IsAddress(webhook.Address);
 
     /// <summary>Whether a text can be the address of a webhook: no user's name, no part after a hash sign.</summary>

@@ -18,7 +18,9 @@ public static class RetryWaits
         Duration.FromMinutes(15), Duration.FromMinutes(60),
     ];
 
-    /// <summary>A destination is not left untried for longer: whatever waits for it goes soon after it is back.</summary>
+    /// <summary>
+    /// A destination is not left untried for longer: whatever waits for it goes soon after it is back.
+    /// </summary>
     public static readonly Duration LongestOfDestination = Duration.FromMinutes(15);
 
     /// <summary>No wait is longer, whatever its destination asks for.</summary>

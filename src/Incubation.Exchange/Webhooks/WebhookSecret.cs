@@ -44,8 +44,8 @@ public sealed class WebhookSecret
     public string Write() => Begins + Convert.ToBase64String(key);
 
     /// <summary>
-    /// The signature of a message: HMAC-SHA256 over its id, its time in whole seconds since 1970 and its body, with dots
-    /// between, in base64 after the version.
+    /// The signature of a message: HMAC-SHA256 over its id, its time in whole seconds since 1970 and its body, with
+    /// dots between, in base64 after the version.
     /// </summary>
     public string Sign(string id, long timestamp, ReadOnlySpan<byte> body)
     {
@@ -58,8 +58,8 @@ public sealed class WebhookSecret
 }
 
 /// <summary>
-/// The secrets of a destination as they lie beside the log: the one in force and, for a while after it was replaced, the
-/// one before.
+/// The secrets of a destination as they lie beside the log: the one in force and, for a while after it was replaced,
+/// the one before.
 /// </summary>
 /// <param name="Present">The one in force.</param>
 /// <param name="Before">The one before; null where messages bear one signature.</param>

@@ -53,16 +53,44 @@ public sealed class BenchStreams(DataFile file)
     }
 
     /// <summary>
-    /// Appends entries of which nobody is told, all or none; when this returns they are on the disk. Throws
-    /// <see cref="AppendException"/> when nothing was written.
+    /// Appends entries, all or none, to a bench of which the caller holds no state: what destinations are told is
+    /// worked out by a replay. When this returns they are on the disk. Throws <see cref="AppendException"/> when
+    /// nothing was written.
     /// </summary>
     /// <param name="bench">The bench.</param>
     /// <param name="expectedSequence">The sequence of the last entry that the caller knows (the bench's revision); 0
     /// for none.</param>
     /// <param name="entries">The entries, at least one.</param>
     /// <returns>The new head.</returns>
-    public LogHead Append(BenchId bench, long expectedSequence, IReadOnlyList<BenchEntry> entries) =>
-        Append(bench, expectedSequence, entries, []);
+    public LogHead Append(BenchId bench, long expectedSequence, IReadOnlyList<BenchEntry> entries)
+    {
+        ArgumentNullException.ThrowIfNull(entries);
+        return Append(bench, expectedSequence, entries, NoticesOf(bench, expectedSequence, entries));
+    }
+
+    private List<NoticeRow> NoticesOf(BenchId bench, long after, IReadOnlyList<BenchEntry> entries)
+    {
+        var reader = new NoticeReader();
+        var notices = new List<NoticeRow>();
+        try
+        {
+            var state = after == 0 ? null : Load(bench).Aggregate((BenchState?)null, LiveBench.Apply);
+            // Where the stream ends elsewhere nothing is appended.
+            foreach (var entry in (state?.Revision ?? 0) == after ? entries : [])
+            {
+                var before = state;
+                state = LiveBench.Apply(state, entry);
+                notices.AddRange(reader.Take(before, entry, state));
+            }
+        }
+        catch (InvalidOperationException)
+        {
+            // A stream that no bench can have come from tells nobody anything.
+            return [];
+        }
+
+        return [.. notices, .. reader.End()];
+    }
 
     private LogHead Append(BenchId bench, long expectedSequence, IReadOnlyList<BenchEntry> entries,
         IReadOnlyList<NoticeRow> notices)

@@ -9,7 +9,6 @@ using Incubation.Records.Log;
 using Incubation.Records.Seals;
 using Incubation.Records.Storage;
 using Microsoft.EntityFrameworkCore;
-using NodaTime;
 
 namespace Incubation.Records.Connections;
 
@@ -123,27 +122,39 @@ internal static class NoticeProjection
     /// <summary>What the streams say: each notice without its place.</summary>
     private static IEnumerable<NoticeRow> Replayed(DataFile file)
     {
-        var streams = new BenchStreams(file);
-        foreach (var bench in streams.All())
+        foreach (var notice in new BenchStreams(file).All().SelectMany(bench => Replayed(file, bench)))
+            yield return notice;
+        foreach (var row in file.Log.ReadAll(StreamName.Clinic).Where(row => row.Payload is not null))
+            if (RowOf(ClinicLog.EntryOf(row), row.Header.Sequence) is { } notice)
+                yield return notice;
+    }
+
+    /// <summary>
+    /// What a bench's stream says, up to a row that its own state does not take: what follows tells nobody anything,
+    /// and a start goes on.
+    /// </summary>
+    private static List<NoticeRow> Replayed(DataFile file, BenchId bench)
+    {
+        var beginning = new BenchStreams(file).Beginning(bench)?.Event as BenchEvent.CheckpointKept;
+        var state = beginning is null ? null : BenchState.From(beginning.Checkpoint, beginning.UpTo);
+        var reader = new NoticeReader();
+        var told = new List<NoticeRow>();
+        try
         {
-            var beginning = streams.Beginning(bench)?.Event as BenchEvent.CheckpointKept;
-            var state = beginning is null ? null : BenchState.From(beginning.Checkpoint, beginning.UpTo);
-            var reader = new NoticeReader();
             foreach (var row in file.Log.ReadAll(StreamName.OfBench(bench), beginning?.UpTo ?? 0))
             {
                 var (before, entry) = (state, BenchStreams.EntryOf(row));
                 state = LiveBench.Apply(state, entry);
-                foreach (var notice in reader.Take(before, entry, state))
-                    yield return notice;
+                told.AddRange(reader.Take(before, entry, state));
             }
-
-            foreach (var notice in reader.End())
-                yield return notice;
+        }
+        catch (InvalidOperationException)
+        {
+            return told;
         }
 
-        foreach (var row in file.Log.ReadAll(StreamName.Clinic).Where(row => row.Payload is not null))
-            if (RowOf(ClinicLog.EntryOf(row), row.Header.Sequence) is { } notice)
-                yield return notice;
+        told.AddRange(reader.End());
+        return told;
     }
 }
 

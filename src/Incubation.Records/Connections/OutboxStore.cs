@@ -28,8 +28,8 @@ public sealed record Notice(NoticeId Id, NoticeKind Kind, int Revision, bool IsL
 
 /// <summary>
 /// What waits for each destination, and what became of what was sent. Notices are written with their events; here they
-/// are read, and marked. A mark is sealed; one whose seal does not hold counts for nothing, so that a message may be sent
-/// again and never goes lost. May be used from any thread; one per data file.
+/// are read, and marked. A mark is sealed; one whose seal does not hold counts for nothing, so that a message may be
+/// sent again and never goes lost. May be used from any thread; one per data file.
 /// </summary>
 public sealed class OutboxStore(DataFile file, ClinicLog log)
 {
@@ -130,8 +130,8 @@ public sealed class OutboxStore(DataFile file, ClinicLog log)
     }
 
     /// <summary>Records a person's word about a message, and what the message is by it, in one transaction.</summary>
-    public ClinicOutcome Record(ClinicEvent said, Provenance provenance, DestinationId destination, Delivery delivery) =>
-        log.Record([said], provenance, context => Put(context, destination, delivery));
+    public ClinicOutcome Record(ClinicEvent said, Provenance provenance, DestinationId destination,
+        Delivery delivery) => log.Record([said], provenance, context => Put(context, destination, delivery));
 
     private bool Put(RecordsContext context, DestinationId destination, Delivery delivery)
     {

@@ -66,7 +66,8 @@ internal static class Positions
     public static IEnumerable<ProjectionDifference> Unknown(DbConnection connection, IEnumerable<StreamName> streams)
     {
         var known = streams.Select(stream => stream.Bench).OfType<Model.BenchId>().Select(CartridgeProjection.NameOf)
-            .Concat([ClinicProjection.Name, UseProjection.Name, NoticeProjection.Name]).ToHashSet(StringComparer.Ordinal);
+            .Concat([ClinicProjection.Name, UseProjection.Name, NoticeProjection.Name])
+            .ToHashSet(StringComparer.Ordinal);
         return Queries.Texts(connection, $"SELECT \"Name\" FROM \"{Table}\"").Where(name => !known.Contains(name))
             .Select(name => ProjectionDifference.TooMany(Table, name));
     }

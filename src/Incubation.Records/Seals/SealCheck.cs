@@ -13,7 +13,8 @@ internal sealed record Judged<TRow>(TRow? Row, LogBrokenException? Fault)
     where TRow : class;
 
 /// <summary>
-/// Reads secrets, sign-ins, snapshots, notices and what became of them, and holds each against its seal and against what the clinic's stream says of
+/// Reads secrets, sign-ins, snapshots, notices and what became of them, and holds each against its seal and against
+/// what the clinic's stream says of
 /// it. In a file that no program has sealed yet everything is taken as it stands.
 /// </summary>
 internal sealed class SealCheck(DbConnection connection, RecordSeal seal, SecretsState secrets)
@@ -131,7 +132,9 @@ internal sealed class SealCheck(DbConnection connection, RecordSeal seal, Secret
                     : Fault($"Deliveries: {destination}, {stream}, {sequence}, {request}", LogDifference.SealDiffers))
                 : Unreadable<DeliveryRow>($"Deliveries: {values[0]}, {values[1]}, {values[2]}, {values[3]}"))];
 
-    /// <summary>What became of a message, of the columns from its status on; null where no program wrote them.</summary>
+    /// <summary>
+    /// What became of a message, of the columns from its status on; null where no program wrote them.
+    /// </summary>
     public static DeliveryRow? Delivery(string destination, string stream, long sequence, string request,
         object?[] values) => values is [string status, long tries, long next, var last, var answer, var sealing]
             && Enum.TryParse<DeliveryStatus>(status, out var known) && last is null or long

@@ -33,7 +33,8 @@ public sealed class AlarmsNotSent(ClinicHost clinic, OutboxSender sender, BenchC
                 return last = null;
             var since = last?.Alarm.From ?? clock.Now;
             return last = new HostAlarm(new Alarm(HostAlarm.KeyOf(AlarmKind.NotSentOn, since), since, null, null,
-                Acknowledged: false), null, AlarmsWords.AlarmNotSentOn, Say.Of(AlarmsWords.AlarmNotSentOnText, trouble));
+                Acknowledged: false), null, AlarmsWords.AlarmNotSentOn,
+                Say.Of(AlarmsWords.AlarmNotSentOnText, trouble));
         }
     }
 

@@ -25,8 +25,8 @@ public sealed record DestinationFigures(int Waiting, bool IsMore, int Failures, 
 }
 
 /// <summary>
-/// Sends to one destination what its queue says, a few at a time, until it is stopped. Everything that touches the queue
-/// is done in its one loop.
+/// Sends to one destination what its queue says, a few at a time, until it is stopped. Everything that touches the
+/// queue is done in its one loop.
 /// </summary>
 internal sealed class DestinationRun
 {
@@ -232,8 +232,8 @@ internal sealed class DestinationRun
         IReadOnlyList<Delivery> first =
             [.. queue.All.Where(one => one.Status == DeliveryStatus.Waiting).Take(MostShown)];
         IReadOnlyList<Delivery> parked = [.. queue.Parked.Take(MostShown)];
-        var next = new DestinationFigures(queue.Count - queue.ParkedCount, !isAllRead, queue.Failures, trouble, failingSince,
-            connection.WhyOff is null ? queue.DueAt : null, first, parked,
+        var next = new DestinationFigures(queue.Count - queue.ParkedCount, !isAllRead, queue.Failures, trouble,
+            failingSince, connection.WhyOff is null ? queue.DueAt : null, first, parked,
             queue.ParkedCount);
         var isSame = figures with { First = first, Parked = parked } == next && figures.First.SequenceEqual(first)
             && figures.Parked.SequenceEqual(parked);

@@ -1,4 +1,3 @@
-using Incubation.Bench;
 using Incubation.Clinic;
 using Incubation.Clinic.Connections;
 using Incubation.Clinic.Stock;

@@ -1,6 +1,7 @@
 using System.Collections.Concurrent;
 using Incubation.Clinic;
 using Incubation.Clinic.Connections;
+using Incubation.Clinic.People;
 using Incubation.Model;
 using Incubation.Records.Connections;
 using Incubation.Records.Log;
@@ -12,8 +13,8 @@ using Incubation.Service.Text;
 namespace Incubation.Service.Connections;
 
 /// <summary>
-/// Sends what waits in the outbox, to each destination as it is set now. One destination's trouble is no other's, and no
-/// bench waits for any: messages lie on the disk before anybody thinks of sending them.
+/// Sends what waits in the outbox, to each destination as it is set now. One destination's trouble is no other's, and
+/// no bench waits for any: messages lie on the disk before anybody thinks of sending them.
 /// </summary>
 public sealed class OutboxSender(ClinicHost clinic, OutboxStore store, OutgoingMessages messages, MarkBook marks,
     IEnumerable<IDestinationKind> kinds, BenchClock clock,
@@ -129,7 +130,7 @@ public sealed class OutboxSender(ClinicHost clinic, OutboxStore store, OutgoingM
     private void Bring(Connection connection, CancellationToken stop)
     {
         var setBy = clinic.Log.Secrets.SetBy.TryGetValue(
-            (connection.Id.Value, global::Incubation.Clinic.People.SecretKind.Signing), out var row) ? row : (long?)null;
+            (connection.Id.Value, SecretKind.Signing), out var row) ? row : (long?)null;
         if (!runs.TryGetValue(connection.Id, out var running))
         {
             var closing = CancellationTokenSource.CreateLinkedTokenSource(stop);

@@ -1,13 +1,11 @@
 using System.Buffers.Binary;
 using System.Security.Cryptography;
 using System.Text;
-using Incubation.Bench;
 using Incubation.Clinic;
 using Incubation.Clinic.Connections;
 using Incubation.Model;
 using Incubation.Records.Batches;
 using Incubation.Records.Connections;
-using Incubation.Records.Log;
 using Incubation.Service.Benches;
 using Incubation.Service.Clinic;
 using NodaTime;

@@ -9,8 +9,8 @@ namespace Incubation.Service.Connections;
 /// To which addresses this server connects for a destination. What leads to this machine, to its own link, to everybody
 /// or to the service that hands out a machine's secrets is connected to only where an administrator has named it.
 /// </summary>
-/// <remarks>The blocks are those of IANA's registries of special-purpose addresses: RFC 6890, RFC 3927 (169.254/16), RFC
-/// 4291 (::1, fe80::/10, mapped and compatible addresses), RFC 6052 (64:ff9b::/96), RFC 3056 (2002::/16); from
+/// <remarks>The blocks are those of IANA's registries of special-purpose addresses: RFC 6890, RFC 3927 (169.254/16),
+/// RFC 4291 (::1, fe80::/10, mapped and compatible addresses), RFC 6052 (64:ff9b::/96), RFC 3056 (2002::/16); from
 /// memory.</remarks>
 public static class ReachRule
 {
@@ -54,7 +54,8 @@ public static class ReachRule
         var isV4Behind = address.IsIPv4MappedToIPv6
             || BinaryPrimitives.ReadUInt64BigEndian(bytes) == 0x0064_ff9b_0000_0000
                 && BinaryPrimitives.ReadUInt32BigEndian(bytes.AsSpan(8)) == 0
-            || (bytes.AsSpan(0, 12).IndexOfAnyExcept((byte)0) < 0 && bytes.AsSpan(12, 3).IndexOfAnyExcept((byte)0) >= 0);
+            || (bytes.AsSpan(0, 12).IndexOfAnyExcept((byte)0) < 0
+                && bytes.AsSpan(12, 3).IndexOfAnyExcept((byte)0) >= 0);
         return isV4Behind ? new IPAddress(bytes.AsSpan(12))
             : bytes[0] == 0x20 && bytes[1] == 0x02 ? new IPAddress(bytes.AsSpan(2, 4)) : address;
     }

@@ -14,8 +14,8 @@ using Incubation.Service.Text;
 namespace Incubation.Service.Connections;
 
 /// <summary>
-/// Webhooks by the public specification "Standard Webhooks": a JSON body, signed, under an id that stays. No redirect is
-/// followed, no proxy and no cookie used; where a name leads is checked when it is connected to.
+/// Webhooks by the public specification "Standard Webhooks": a JSON body, signed, under an id that stays. No redirect
+/// is followed, no proxy and no cookie used; where a name leads is checked when it is connected to.
 /// </summary>
 public sealed class WebhookKind(PeopleStore secrets,
     [FromKeyedServices(Sessions.RealTime)] TimeProvider real) : IDestinationKind

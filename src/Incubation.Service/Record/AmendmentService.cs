@@ -128,8 +128,8 @@ public sealed class AmendmentService(CartridgeProjection book, ClinicHost clinic
     {
         if (!string.IsNullOrWhiteSpace(wanted.Told))
             return [new FormFault("told", RecordWords.TellWhenConfirmed)];
-        var faults = Record(actor, shown, [new ClinicEvent.ClosedAmendmentProposed(shown.Bench, shown.Batch, shown.Request,
-            shown.Result!, preview.After, wanted.Why!.Trim(), wanted.Reason, preview.Duty?.Cause)]);
+        var faults = Record(actor, shown, [new ClinicEvent.ClosedAmendmentProposed(shown.Bench, shown.Batch,
+            shown.Request, shown.Result!, preview.After, wanted.Why!.Trim(), wanted.Reason, preview.Duty?.Cause)]);
         if (faults.Count == 0)
             await gates.SettleAsync();
         return faults;

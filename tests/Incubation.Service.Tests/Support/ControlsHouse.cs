@@ -213,7 +213,7 @@ internal sealed class ControlsHouse : IAsyncDisposable
                 new ClinicEvent.BenchRegistered(BenchOne, "Bench 1")], Provenance()));
     }
 
-    private static Actor.Person Person(string id, Role role) => new(
+    public static Actor.Person Person(string id, Role role) => new(
         new ClinicPerson(new PersonId(id), id, role, true, true, false),
         new Session("s-" + id, new PersonId(id), SignInWay.Password, null, new DeviceId("browser-" + id),
             BenchRig.Start, BenchRig.Start), null);
