@@ -9,9 +9,6 @@ using Incubation.Records.Benches;
 using Incubation.Records.Clinic;
 using Incubation.Records.Connections;
 using Incubation.Records.Integrity;
-using Incubation.Records.Log;
-using Incubation.TestKit;
-using NodaTime;
 using Xunit;
 
 namespace Incubation.Records.Tests;

@@ -1,6 +1,5 @@
 using System.Collections.Immutable;
 using Incubation.Model;
-using Incubation.Planning;
 using NodaTime;
 
 namespace Incubation.Bench;

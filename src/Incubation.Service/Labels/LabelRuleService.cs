@@ -5,7 +5,6 @@ using Incubation.Service.Clock;
 using Incubation.Service.People;
 using Incubation.Service.Screens;
 using Incubation.Service.Settings;
-using Incubation.Service.Text;
 
 namespace Incubation.Service.Labels;
 

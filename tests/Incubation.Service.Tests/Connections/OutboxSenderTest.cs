@@ -1,6 +1,5 @@
 using System.Text;
 using Incubation.Bench;
-using Incubation.Clinic.Connections;
 using Incubation.Exchange.Webhooks;
 using Incubation.Service.Connections;
 using Incubation.Service.Tests.Support;
