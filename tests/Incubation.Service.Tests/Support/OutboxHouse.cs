@@ -83,6 +83,13 @@ internal sealed class OutboxHouse : IAsyncDisposable
         }
     }
 
+    /// <summary>Waits until that is so, while virtual time goes on: a wait may begin after any step of it.</summary>
+    public Task UntilLater(Func<bool> holds) => Until(() =>
+    {
+        House.Time.Advance(TimeSpan.FromSeconds(1));
+        return holds();
+    });
+
     public async ValueTask DisposeAsync()
     {
         if (sender is not null)
