@@ -48,7 +48,7 @@ public sealed class OutboxStoreTest : IDisposable
             if (state is null)
                 streams.Append(Rows.Bench, 0, [.. command]);
             else
-                streams.Append(state, [.. command]);
+                streams.Append(state, command.Aggregate(state, LiveBench.Apply)!, [.. command]);
             state = command.Aggregate(state, LiveBench.Apply);
         }
 

@@ -41,13 +41,14 @@ public sealed class BenchStreams(DataFile file)
     /// are on the disk. Throws <see cref="AppendException"/> when nothing was written.
     /// </summary>
     /// <param name="before">The bench as its last entry left it.</param>
+    /// <param name="after">The bench as these leave it.</param>
     /// <param name="entries">The entries, at least one.</param>
     /// <returns>The new head.</returns>
-    public LogHead Append(BenchState before, IReadOnlyList<BenchEntry> entries)
+    public LogHead Append(BenchState before, BenchState after, IReadOnlyList<BenchEntry> entries)
     {
         ArgumentNullException.ThrowIfNull(before);
+        ArgumentNullException.ThrowIfNull(after);
         ArgumentNullException.ThrowIfNull(entries);
-        var after = entries.Aggregate(before, (state, entry) => LiveBench.Apply(state, entry));
         return Append(before.Id, before.Revision, entries,
             [.. NoticeProjection.RowsOf(before, after, after.Revision, entries[^1].Provenance)]);
     }

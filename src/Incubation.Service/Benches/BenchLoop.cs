@@ -216,9 +216,10 @@ public sealed class BenchLoop
     private async Task<bool> RecordAsync(Decision.Accepted accepted, Provenance provenance)
     {
         var entries = accepted.Entries(provenance);
+        var after = entries.Aggregate(State, (state, entry) => LiveBench.Apply(state, entry));
         try
         {
-            await log.AppendAsync(State, entries, CancellationToken.None);
+            await log.AppendAsync(State, after, entries, CancellationToken.None);
         }
         catch (Exception fault) when (fault is not OutOfMemoryException)
         {
@@ -229,7 +230,7 @@ public sealed class BenchLoop
             return false;
         }
 
-        TakeOver(entries);
+        State = after;
         return true;
     }
 

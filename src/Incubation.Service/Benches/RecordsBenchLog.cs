@@ -50,9 +50,10 @@ public sealed class RecordsBenchLog(DataFile file) : IBenchLog
     }
 
     /// <inheritdoc/>
-    public Task AppendAsync(BenchState before, IReadOnlyList<BenchEntry> entries, CancellationToken cancellation)
+    public Task AppendAsync(BenchState before, BenchState after, IReadOnlyList<BenchEntry> entries,
+        CancellationToken cancellation)
     {
-        streams.Append(before, entries);
+        streams.Append(before, after, entries);
         return Task.CompletedTask;
     }
 }

@@ -1,6 +1,8 @@
 using System.Text;
+using System.Text.Json;
 using Incubation.Bench;
 using Incubation.Exchange.Webhooks;
+using Incubation.Model;
 using Incubation.Service.Connections;
 using Incubation.Service.Tests.Support;
 
@@ -46,24 +48,31 @@ public sealed class OutboxSenderTest
     }
 
     [Fact]
-    public async Task Send_DownForThreeDays_ThenAllOfItGoes_EachUnderItsOwnId()
+    public async Task Send_DownForThreeDays_ThenAllOfItGoes_EachRequestInItsOrder()
     {
         await using var house = await OutboxHouse.OpenAsync();
         house.Receiver.Status = 503;
         await house.StartAsync();
-        await house.ResultAsync("T-1");
-        await house.ResultAsync("T-2");
-        await OutboxHouse.Until(() => house.Figures.Failures == 1);
+        RequestId[] requests = [await house.ResultAsync("T-1"), await house.ResultAsync("T-2")];
+        foreach (var value in new[] { "12.5", "12.6" })
+            foreach (var request in requests)
+                await house.House.Must(new BenchCommand.AmendResult(request, new ShownResult.Value(value), "Typed."));
+        await OutboxHouse.Until(() => house.Figures is { Failures: >= 1, Waiting: 6 });
         for (var day = 1; day <= 3; day++)
         {
             house.House.Time.Advance(TimeSpan.FromDays(1));
             await house.UntilLater(() => house.Figures.Failures > day);
         }
 
-        Assert.Equal(2, house.Figures.Waiting);
+        Assert.Equal(6, house.Figures.Waiting);
         house.Receiver.Status = 204;
         await house.UntilLater(() => house.Figures is { Waiting: 0, FailingSince: null });
-        Assert.Equal(2, house.Receiver.All.DistinctBy(one => one.Id).Count());
+        // A message that came may come again, under its id; never does one come before what was before it.
+        var came = house.Receiver.All.DistinctBy(one => one.Id).ToList();
+        Assert.Equal(6, came.Count);
+        foreach (var request in requests)
+            Assert.Equal([1, 2, 3], came.Select(DataOf).Where(one => one.GetProperty("request").GetString()
+                == request.Value).Select(one => one.GetProperty("revision").GetInt32()));
     }
 
     [Fact]
@@ -211,6 +220,9 @@ public sealed class OutboxSenderTest
         Assert.Equal([Signed(next, came[0]), Signed(house.Secret, came[0])], came[0].Signature.Split(' '));
         Assert.Equal(Signed(next, came[1]), came[1].Signature);
     }
+
+    private static JsonElement DataOf(ReceivedMessage message) =>
+        JsonDocument.Parse(message.Body).RootElement.GetProperty("data");
 
     private static string TypeOf(ReceivedMessage message) => message.Body.Split('"')[3];
 }
