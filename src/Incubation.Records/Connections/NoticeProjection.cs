@@ -2,7 +2,6 @@ using Incubation.Bench;
 using Incubation.Clinic;
 using Incubation.Clinic.Connections;
 using Incubation.Model;
-using Incubation.Records.Benches;
 using Incubation.Records.Clinic;
 using Incubation.Records.Integrity;
 using Incubation.Records.Log;
@@ -38,25 +37,41 @@ internal static class NoticeProjection
 
     /// <summary>
     /// Makes the table say what the streams say, in one transaction. A notice that is in it keeps its place and its
-    /// number, so that nothing is told twice or in another order; one that was missing comes last.
+    /// number, so that nothing is told twice or in another order; one that was missing comes last. The streams are read
+    /// before, so that reports wait only while what came since is.
     /// </summary>
-    public static void MakeAnew(DataFile file) => file.Write(StreamName.Clinic, context =>
+    public static void MakeAnew(DataFile file)
     {
-        var there = context.Notices.AsNoTracking().AsEnumerable()
-            .Where(row => RecordSeal.Holds(row.Seal, file.Seal.Of(row))).ToDictionary(KeyOf);
-        context.Notices.ExecuteDelete();
-        var (old, added) = (new List<NoticeRow>(), new List<NoticeRow>());
-        foreach (var row in Replayed(file))
-            if (there.TryGetValue(KeyOf(row), out var kept))
-                old.Add(row with { Number = kept.Number, Revision = kept.Revision });
-            else
-                added.Add(row);
-        context.Notices.AddRange(old.Select(row => row with { Seal = file.Seal.Of(row) }));
+        var replay = new NoticeReplay(file);
+        replay.GoOn();
+        file.Write(StreamName.Clinic, context =>
+        {
+            replay.GoOn();
+            Put(context, file.Seal, replay.Told);
+            context.MoveProjection(Name, 0, CodeVersion);
+            return 0;
+        });
+    }
+
+    /// <summary>Takes out what is not so and puts in what is missing; what is right is not touched.</summary>
+    private static void Put(RecordsContext context, RecordSeal seal, IEnumerable<NoticeRow> told)
+    {
+        var missing = told.ToDictionary(KeyOf);
+        foreach (var row in context.Notices.AsNoTracking().ToList())
+        {
+            var so = RecordSeal.Holds(row.Seal, seal.Of(row)) && missing.Remove(KeyOf(row), out var said)
+                ? said with { Number = row.Number, Revision = row.Revision, Seal = row.Seal } : null;
+            if (so == row)
+                continue;
+            context.Notices.Where(one => one.Stream == row.Stream && one.Sequence == row.Sequence
+                && one.Request == row.Request).ExecuteDelete();
+            if (so is not null)
+                context.Notices.Add(so with { Seal = seal.Of(so) });
+        }
+
         context.SaveChanges();
-        Add(context, file.Seal, [.. added.OrderBy(row => row.At)]);
-        context.MoveProjection(Name, 0, CodeVersion);
-        return 0;
-    });
+        Add(context, seal, [.. missing.Values.OrderBy(row => row.At)]);
+    }
 
     /// <summary>Writes notices at the end, in this order.</summary>
     public static void Add(RecordsContext context, RecordSeal seal, IReadOnlyList<NoticeRow> rows)
@@ -118,44 +133,6 @@ internal static class NoticeProjection
             Batch = batch,
             At = provenance.Arrived,
         };
-
-    /// <summary>What the streams say: each notice without its place.</summary>
-    private static IEnumerable<NoticeRow> Replayed(DataFile file)
-    {
-        foreach (var notice in new BenchStreams(file).All().SelectMany(bench => Replayed(file, bench)))
-            yield return notice;
-        foreach (var row in file.Log.ReadAll(StreamName.Clinic).Where(row => row.Payload is not null))
-            if (RowOf(ClinicLog.EntryOf(row), row.Header.Sequence) is { } notice)
-                yield return notice;
-    }
-
-    /// <summary>
-    /// What a bench's stream says, up to a row that its own state does not take: what follows tells nobody anything,
-    /// and a start goes on.
-    /// </summary>
-    private static List<NoticeRow> Replayed(DataFile file, BenchId bench)
-    {
-        var beginning = new BenchStreams(file).Beginning(bench)?.Event as BenchEvent.CheckpointKept;
-        var state = beginning is null ? null : BenchState.From(beginning.Checkpoint, beginning.UpTo);
-        var reader = new NoticeReader();
-        var told = new List<NoticeRow>();
-        try
-        {
-            foreach (var row in file.Log.ReadAll(StreamName.OfBench(bench), beginning?.UpTo ?? 0))
-            {
-                var (before, entry) = (state, BenchStreams.EntryOf(row));
-                state = LiveBench.Apply(state, entry);
-                told.AddRange(reader.Take(before, entry, state));
-            }
-        }
-        catch (InvalidOperationException)
-        {
-            return told;
-        }
-
-        told.AddRange(reader.End());
-        return told;
-    }
 }
 
 /// <summary>Tells a bench's notices from its entries: a command's rows count together.</summary>
