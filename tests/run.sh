@@ -74,7 +74,8 @@ echo "The browser's modules:"
 ./tests/Browser.Modules/run.sh 2>&1 | tee "$modules"
 modules_status=${PIPESTATUS[0]}
 wait "$precompiling"
-dotnet test --solution Incubation.sln -c "$configuration" --no-build --no-progress 2>&1 | tee "$log"
+# Three programs at a time: browsers and servers wait often, and leave the processors to the others.
+dotnet test --solution Incubation.sln -c "$configuration" --no-build --no-progress --max-parallel-test-modules 3 2>&1 | tee "$log"
 status=${PIPESTATUS[0]}
 
 # The runners' closing summaries have a line for each count.

@@ -1,5 +1,4 @@
 using System.Globalization;
-using System.Net;
 using System.Net.Http.Json;
 using System.Text.Json;
 using Incubation.Records;
@@ -14,7 +13,6 @@ namespace Incubation.Faults;
 /// </summary>
 internal sealed class KillRun : IDisposable
 {
-
     private readonly string folder = Directory.CreateTempSubdirectory("incubation-kills-").FullName;
     private readonly SeededRandom random;
     private readonly Uri address = new("http://127.0.0.1:" + ProgramProcess.FreePort()
@@ -57,32 +55,14 @@ internal sealed class KillRun : IDisposable
 
     private async Task OnceAsync(int kill, CancellationToken cancel)
     {
-        using var program =
-            new ProgramProcess(KilledLog.Dll,
-                ["--demo", Path.Combine(KilledLog.Checkout, "demo"), "--data", Data, "--urls", address.ToString()],
-                start => start.WorkingDirectory = folder);
-        using var client = new HttpClient { BaseAddress = address };
-        await program.UntilAnsweredAsync<HttpStatusCode>(async ask =>
+        using (var program = await KilledProgram.StartAsync(Data, address, cancel))
         {
-            using var answer = await client.GetAsync(new Uri("/sign-in", UriKind.Relative), ask);
-            return answer.IsSuccessStatusCode ? answer.StatusCode : null;
-        }, Patience.Usual, cancel);
-        (await SignIn.ByPasswordAsync(client, "ines", SignIn.Passwords["ines"], cancel)).Dispose();
+            await program.SignInAsync(cancel);
+            await program.KillAmidAsync(log, random.Between(1, 25), random,
+                stop => [AideAsync(program.Client, "tablet-1", stop), AideAsync(program.Client, "tablet-2", stop)],
+                cancel);
+        }
 
-        using var stopping = CancellationTokenSource.CreateLinkedTokenSource(cancel);
-        var aides = new[] { AideAsync(client, "tablet-1", stopping.Token),
-            AideAsync(client, "tablet-2", stopping.Token) };
-        // At a random one of the answers to come, and a random part of the next one's way.
-        var enough = log.Acknowledged.Count + random.Between(1, 25);
-        using (var pause = new PeriodicTimer(TimeSpan.FromMilliseconds(1)))
-            while (log.Acknowledged.Count < enough && await pause.WaitForNextTickAsync(cancel))
-            {
-            }
-
-        await Task.Delay(random.Between(0, 12), cancel);
-        await program.KillAsync(cancel);
-        await stopping.CancelAsync();
-        await Task.WhenAll(aides);
         using var file = DataFile.Open(Data);
         log.Compare(kill, file);
     }

@@ -1,5 +1,4 @@
 using System.Globalization;
-using System.Net;
 using System.Net.Http.Json;
 using System.Text.Json;
 using Incubation.Bench;
@@ -78,38 +77,20 @@ internal sealed class ResultKillRun : IDisposable
     /// <summary>A start, a look at what it has made of the file, work until the kill; none where that is 0.</summary>
     private async Task OnceAsync(int kill, CancellationToken cancel)
     {
-        using var program = new ProgramProcess(KilledLog.Dll,
-            ["--demo", Path.Combine(KilledLog.Checkout, "demo"), "--data", Data, "--urls", address.ToString()],
-            start => start.WorkingDirectory = folder);
-        using var client = new HttpClient { BaseAddress = address };
-        await program.UntilAnsweredAsync<HttpStatusCode>(async ask =>
+        using (var program = await KilledProgram.StartAsync(Data, address, cancel))
         {
-            using var answer = await client.GetAsync(new Uri("/sign-in", UriKind.Relative), ask);
-            return answer.IsSuccessStatusCode ? answer.StatusCode : null;
-        }, Patience.Usual, cancel);
-        if (entered.Count > 0)
-            LookAtACopy(kill);
-        if (kill > 0)
-        {
-            (await SignIn.ByPasswordAsync(client, "ines", SignIn.Passwords["ines"], cancel)).Dispose();
-            using var stopping = CancellationTokenSource.CreateLinkedTokenSource(cancel);
-            var people = new[] { WorkAsync(client, 1, stopping.Token), WorkAsync(client, 2, stopping.Token) };
-            // At a random one of the answers to come, and a random part of the next one's way.
-            var enough = log.Acknowledged.Count + random.Between(12, 40);
-            using (var pause = new PeriodicTimer(TimeSpan.FromMilliseconds(1)))
-                while (log.Acknowledged.Count < enough && !people[0].IsCompleted
-                    && await pause.WaitForNextTickAsync(cancel))
-                {
-                }
-
-            await Task.Delay(random.Between(0, 12), cancel);
-            await program.KillAsync(cancel);
-            await stopping.CancelAsync();
-            await Task.WhenAll(people);
-        }
-        else
-        {
-            await program.KillAsync(cancel);
+            if (entered.Count > 0)
+                LookAtACopy(kill);
+            if (kill > 0)
+            {
+                await program.SignInAsync(cancel);
+                await program.KillAmidAsync(log, random.Between(12, 40), random,
+                    stop => [WorkAsync(program.Client, 1, stop), WorkAsync(program.Client, 2, stop)], cancel);
+            }
+            else
+            {
+                await program.KillAsync(cancel);
+            }
         }
 
         using var file = DataFile.Open(Data);

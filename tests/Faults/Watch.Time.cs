@@ -109,16 +109,20 @@ internal sealed partial class Watch
     }
 
     /// <summary>
-    /// What comes after a step that was done and told, and is not known since the network keeps it, leaves the plan,
-    /// and must be begun by its latest start all the same.
+    /// A step that is not known leaves the plan, and with it its latest start: not begun by then it is late all the
+    /// same, and so is what comes after one that was done and told and is not known since the network keeps it.
     /// </summary>
     private void NoteTakenOut(BenchEvent.StepNotKnown happened)
     {
-        if (happened.Action.Subject is not { } id || !IsBegun(happened.Action) || !world.IsBeingToldOf(id))
+        if (happened.Action.Subject is not { } id)
+            return;
+        var isBegun = IsBegun(happened.Action);
+        if (isBegun && !world.IsBeingToldOf(id))
             return;
         foreach (var row in replayed!.Adopted!.Remaining)
-            if (row.Step is { Hands: not null } step && step.Action.Subject == id && step.Action != happened.Action
-                && row.Spare is { } spare)
+            if (row.Step is { Hands: not null } step && row.Spare is { } spare
+                && (isBegun ? step.Action.Subject == id && step.Action != happened.Action
+                    : step.Action == happened.Action))
                 takenOut.Add((step.Action, step.Start + spare));
     }
 

@@ -17,7 +17,7 @@ public sealed partial class AlonePageTest(Browser browser)
     [Fact]
     public async Task Page_LoadedAgainWithoutItsServer_GoesOnAndDeliversInOrderOnceEach()
     {
-        await using var server = await ServerProcess.StartEarlierDemo(["R06"], Cancel, pace: "8");
+        await using var server = await ServerProcess.StartEarlierDemo(["R06"], Cancel, "--pace", "8");
         var api = new BenchByApi(server);
         var page = await browser.Open(1280, 800);
         var bench = new BenchScreen(page);

@@ -52,11 +52,13 @@ public sealed class CatchUpPageTest(Browser browser)
         await Assertions.Expect(panel.Locator(".catch-up-summary li")).Not.ToHaveCountAsync(0);
         Assert.DoesNotContain((await Events(server)).Skip(before.Count), one => Steps.Contains((string?)one!["type"]));
         await Pictures.Keep(page, "catch-up-summary");
-        foreach (var (width, height) in ((int, int)[])[(1280, 800), (800, 1280), (360, 740)])
+        foreach (var (width, height, layout) in ((int, int, string)[])
+            [(1280, 800, "wide"), (800, 1280, "portrait"), (360, 740, "narrow")])
         {
             await page.SetViewportSizeAsync(width, height);
             await Pictures.Keep(page, $"catch-up-{width}");
-            // The lanes are drawn anew for the new width.
+            // The lanes are drawn anew for the new width, and their buttons laid over them.
+            await page.WaitForSelectorAsync($"svg.lanes-{layout}");
             await page.WaitForFunctionAsync("() => [...document.querySelectorAll('.lane-place')]"
                 + ".map(place => place.getBoundingClientRect().top).sort((one, other) => one - other)"
                 + ".every((top, at, tops) => at === 0 || top - tops[at - 1] < 1 || top - tops[at - 1] >= 24)");

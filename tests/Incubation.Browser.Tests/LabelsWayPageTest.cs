@@ -52,10 +52,10 @@ public sealed class LabelsWayPageTest(Browser browser)
 
     /// <summary>
     /// A supervisor has labels asked for on the page of labels: screens that are open know it at once; the button does
-    /// what a scan does; another's label stops the offer, and "it was done with this one" is one press.
+    /// what a scan does.
     /// </summary>
     [Fact]
-    public async Task Asked_BySupervisorOnThePage_IsKnownAtTheBenchAndStopsTheWrongOne()
+    public async Task Asked_BySupervisorOnThePage_IsKnownAtTheBench()
     {
         await using var server = await ServerProcess.StartDemo(Cancel, ["R06", "R08"], "--pace", "12");
         List<string> complaints = [];
@@ -75,8 +75,35 @@ public sealed class LabelsWayPageTest(Browser browser)
         while (!(await bench.Title.InnerTextAsync()).Contains("Move", StringComparison.Ordinal))
             await bench.DoNext();
 
-        await page.WaitForFunctionAsync(
-            "() => document.querySelector('button.big:not(.dialog-main)').getAttribute('aria-disabled') === 'false'");
+        Assert.Contains(await EventsAsync(server), one => one.Contains("\"labels-asked\"", StringComparison.Ordinal)
+            && one.Contains("\"asked\"", StringComparison.Ordinal));
+        Assert.Empty(complaints);
+    }
+
+    /// <summary>
+    /// Another's label stops the offer, and "it was done with this one" is one press, kept in the record.
+    /// </summary>
+    [Fact]
+    public async Task Asked_OtherLabelThanThePlansNext_StopsTheOffer()
+    {
+        await using var server = await ServerProcess.StartEarlierDemo(["R06", "R08"], Cancel,
+            "--Incubation:LabelScans", "asked");
+        List<string> complaints = [];
+        var page = await browser.Open(1280, 800, complaints);
+        var bench = new BenchScreen(page);
+        await bench.Open(server);
+        await bench.Start();
+        var api = new BenchByApi(server);
+        await api.Say("card-changed", TimeSpan.Zero, Cancel, reader: 1, lot: "DB-L1");
+        // The first is to be read now, while the other still reacts for minutes.
+        foreach (var (request, slot, ago) in new[] { ("R06", 1, 485), ("R08", 2, 300) })
+        {
+            await api.Say("mixed", TimeSpan.FromSeconds(ago + 30), Cancel, request);
+            await api.Say("loaded", TimeSpan.FromSeconds(ago), Cancel, request, slot);
+        }
+
+        await Assertions.Expect(bench.Title).ToContainTextAsync("Move");
+        await Assertions.Expect(bench.Big).ToHaveAttributeAsync("aria-disabled", "false");
         var (due, other) = await DueAsync(page);
         await StockPagesTest.ScanAsync(page, other.Code);
         await Assertions.Expect(page.Locator(".notice-text")).ToHaveTextAsync(
@@ -86,16 +113,20 @@ public sealed class LabelsWayPageTest(Browser browser)
         await page.Locator(".notice-actions").GetByText("It was done with this one").ClickAsync();
         await Assertions.Expect(page.Locator(".notice[role=alert]")).ToBeHiddenAsync();
 
+        // What is told goes to the server on its own way.
+        await page.WaitForFunctionAsync("async () => (await (await fetch('api/v1/benches/bench-1')).json())"
+            + ".reports[0]?.kind === 'read-started'");
+        Assert.Contains(await EventsAsync(server), one => one.Contains("\"read-started\"", StringComparison.Ordinal)
+            && one.Contains("other-than-planned", StringComparison.Ordinal));
+        Assert.Empty(complaints);
+    }
+
+    private static async Task<List<string>> EventsAsync(ServerProcess server)
+    {
         using var client = await server.ClientAs("ines", Cancel);
         using var events = JsonDocument.Parse(await client.GetStringAsync(
             new Uri("api/v1/benches/bench-1/events?limit=500", UriKind.Relative), Cancel));
-        var said = events.RootElement.GetProperty("events").EnumerateArray()
-            .Select(one => one.GetRawText()).ToList();
-        Assert.Contains(said, one => one.Contains("\"read-started\"", StringComparison.Ordinal)
-            && one.Contains("other-than-planned", StringComparison.Ordinal));
-        Assert.Contains(said, one => one.Contains("\"labels-asked\"", StringComparison.Ordinal)
-            && one.Contains("\"asked\"", StringComparison.Ordinal));
-        Assert.Empty(complaints);
+        return [.. events.RootElement.GetProperty("events").EnumerateArray().Select(one => one.GetRawText())];
     }
 
     /// <summary>The label of the cartridge that is due, and that of the other.</summary>

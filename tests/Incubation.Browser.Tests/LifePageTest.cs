@@ -32,7 +32,9 @@ public sealed class LifePageTest(Browser browser)
         // Beside the alarm the question stands in one line.
         await question.Locator(".question-open").ClickAsync();
         await Pictures.Keep(page, "conflict-asked");
-        await SettleDialogs(page);
+        // Each answer opens the next dialog only after it was taken: each is waited for by its words.
+        await page.Locator("dialog[open]").GetByText("its read started at").ClickAsync();
+        await page.Locator("dialog[open]").GetByText("Just now").ClickAsync();
 
         await Assertions.Expect(question).ToBeHiddenAsync();
         await Assertions.Expect(same).ToBeHiddenAsync();
@@ -42,7 +44,7 @@ public sealed class LifePageTest(Browser browser)
     [Fact]
     public async Task Away_ThenCorrection_StandInTheRecord()
     {
-        await using var server = await ServerProcess.StartEarlierDemo(["R03", "R06"], Cancel, pace: "4");
+        await using var server = await ServerProcess.StartEarlierDemo(["R03", "R06"], Cancel, "--pace", "4");
         var page = await browser.Open(1280, 800);
         var bench = new BenchScreen(page);
         await bench.Open(server);
@@ -112,13 +114,6 @@ public sealed class LifePageTest(Browser browser)
             return;
         await input.FillAsync(words);
         await page.Locator("dialog[open] .dialog-main").ClickAsync();
-    }
-
-    /// <summary>An answer may ask for a slot or a time: the first that is offered.</summary>
-    private static async Task SettleDialogs(IPage page)
-    {
-        while (await page.Locator("dialog[open] .dialog-choices button").CountAsync() > 0)
-            await page.Locator("dialog[open] .dialog-choices button").First.ClickAsync();
     }
 
     private static async Task<JsonArray> Events(ServerProcess server, CancellationToken limit)

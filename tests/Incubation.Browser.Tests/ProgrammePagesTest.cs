@@ -32,6 +32,8 @@ public sealed class ProgrammePagesTest(Browser browser)
         await page.Locator("#compare-largest").FillAsync("10");
         await page.Locator("#compare-specimens").FillAsync("2");
         await page.Locator("#compare-specimens").PressAsync("Enter");
+        // What is filled in before the page's line stands is gone when it does.
+        await page.WaitForSelectorAsync("[data-interactive=true] #pair-label");
         foreach (var (label, old, now) in new[] { ("stored 1", "10", "10.5"), ("stored 2", "40", "46") })
         {
             await page.Locator("#pair-label").FillAsync(label);
@@ -66,6 +68,7 @@ public sealed class ProgrammePagesTest(Browser browser)
         await page.Locator("#round-assay-DA").CheckAsync();
         await Good(page, "proficiency-form");
         await page.Locator("#round-specimens").PressAsync("Enter");
+        await page.WaitForSelectorAsync("[data-interactive=true] #round-how");
         await Assertions.Expect(page.Locator("main table")).ToContainTextAsync("not requested");
         await page.GetByRole(AriaRole.Button, new() { Name = "Add to the batch" }).ClickAsync();
         await Assertions.Expect(page.Locator("main table")).ToContainTextAsync("on the batch");

@@ -57,8 +57,7 @@ internal sealed partial class ServerProcess : IAsyncDisposable
     /// happened since.
     /// </summary>
     public static Task<ServerProcess> StartEarlierDemo(string[] requests, CancellationToken cancel,
-        string? pace = null) => GoOn(requests, month: false, TimeSpan.FromMinutes(30),
-            pace is null ? [] : ["--pace", pace], cancel);
+        params string[] options) => GoOn(requests, month: false, TimeSpan.FromMinutes(30), options, cancel);
 
     /// <summary>The demo with its whole morning, and an invented month behind it.</summary>
     public static Task<ServerProcess> StartMonth(CancellationToken cancel) =>

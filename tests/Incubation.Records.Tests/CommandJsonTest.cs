@@ -13,7 +13,8 @@ public sealed class CommandJsonTest
 
     [Fact]
     public void Kinds_AreThoseAgreed() => Assert.Equal(
-        "acknowledge-alarm add-requests adopt-plan amend-result answer-question ask-for-labels card-changed card-seen carry-over "
+        "acknowledge-alarm add-requests adopt-plan amend-result answer-question ask-for-labels "
+        + "card-changed card-seen carry-over "
         + "change-due change-hands "
         + "change-priority change-ready cleared "
         + "close-batch comment-request confirm-amendment confirm-ready correct-report decline-amendment discarded "

@@ -22,10 +22,9 @@ internal static class ClosedResult
                 Declined = [.. closed.Declined, .. decided.Where(one => !one.Decided.Confirmed)
                     .Select(one => new DeclinedAmendment(one.Decided.Proposal, one.Look))],
             };
-        var stands = Standing(closed, amendments, rule) with
-        {
-            AmendedSinceClose = amendments.Of(closed.Bench, closed.Request).Count,
-        };
+        var stands = Standing(closed, amendments, rule);
+        if (amendments.Of(closed.Bench, closed.Request).Count is > 0 and var amended)
+            stands = stands with { AmendedSinceClose = amended };
         if (amendments.ProposalOf(closed.Bench, closed.Request) is { Proposal: var proposal })
             stands = stands with
             {

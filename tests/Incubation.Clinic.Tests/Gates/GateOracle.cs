@@ -343,7 +343,7 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
             && cameIn.Any(other => assayOf[other.Key] == assayOf[lot] && other.Value.First < came.First);
     private string GateOf(Cart cart) => gates.GetValueOrDefault((cart.Bench, cart.Lot), Open);
 
-    /// <summary>What waits for something else waits for a gate that shuts; a failed one marks it.</summary>
+    /// <summary>What waits for something else waits until a gate that shuts opens; a failed one marks it.</summary>
     private void SetGates(int bench, Instant now)
     {
         foreach (var lot in assayOf.Keys)
@@ -356,7 +356,7 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
                 var waits = cart.Waits;
                 cart.Marked |= gate == Failed && IsOpen(cart) && cart.Stage != Stage.Waiting;
                 if (cart.Result is { } result)
-                    cart.Result = result with { AwaitsGate = gate != Open && waits };
+                    cart.Result = result with { AwaitsGate = gate != Open && (waits || result.AwaitsGate) };
             }
         }
     }

@@ -22,8 +22,8 @@ public sealed class CommandRightsTest
             ["AdoptPlan", "KeepCheckpoint", "NoteClock", "NotePlanning", "NoteRestart", "NoteStepNotKnown", "OpenBench",
                 "ProposeAmendment", "SetLotGate"],
             said.Where(pair => pair.Value is null).Select(pair => pair.Key).Order(StringComparer.Ordinal));
-        Assert.Equal(["AskForLabels", "ConfirmAmendment", "DeclineAmendment", "ExpectProbe", "ReleaseResult", "SetIncubator",
-                "WaiveTelling"],
+        Assert.Equal(["AskForLabels", "ConfirmAmendment", "DeclineAmendment", "ExpectProbe", "ReleaseResult",
+                "SetIncubator", "WaiveTelling"],
             Of(Right.Supervise));
         Assert.Equal(["AddRequests"], Of(Right.AddRequests));
         Assert.Equal(

@@ -1,7 +1,6 @@
 using Bunit;
 using Incubation.Clinic.People;
 using Incubation.Model;
-using Incubation.Server.Doors;
 using Incubation.Server.Pages.Assays;
 using Incubation.Service.Assays;
 using Incubation.Service.Clinic;
@@ -13,29 +12,19 @@ using Microsoft.Extensions.DependencyInjection;
 namespace Incubation.Server.Tests.Pages;
 
 /// <summary>The pages of the assay sheet, without a browser.</summary>
-public sealed class AssayPagesTest : BunitContext
+public sealed class AssayPagesTest : DemoPages
 {
     private static readonly AssayCode Code = new("DA");
-    private readonly ServerFactory server = new();
-    private readonly InFront inFront;
     private readonly AssayService desk;
 
     public AssayPagesTest()
     {
         JSInterop.Mode = JSRuntimeMode.Loose;
-        desk = server.Services.GetRequiredService<AssayService>();
-        inFront = new InFront { Actor = As("ines") };
-        Services.AddSingleton(desk);
-        Services.AddSingleton(server.Services.GetRequiredService<StepTimeService>());
-        Services.AddSingleton(server.Services.GetRequiredService<ClinicHost>());
-        Services.AddSingleton<ICurrentActor>(inFront);
-        SetRendererInfo(new RendererInfo("Server", isInteractive: true));
-    }
-
-    protected override async ValueTask DisposeAsyncCore()
-    {
-        await base.DisposeAsyncCore();
-        await server.DisposeAsync();
+        Front.Who = As("ines");
+        desk = Share<AssayService>();
+        Share<StepTimeService>();
+        Share<ClinicHost>();
+        Begin();
     }
 
     [Fact]
@@ -110,7 +99,7 @@ public sealed class AssayPagesTest : BunitContext
     public async Task Approve_CanBePressedWhenEachPartIsCompared()
     {
         Draft("By Ines", 0);
-        inFront.Actor = As("mara");
+        Front.Who = As("mara");
         var page = Render<AssayPage>(with => with.Add(assay => assay.Code, "DA"));
         Assert.True(page.Find("#approve").HasAttribute("disabled"));
         var parts = page.FindAll("#compared input").Count;
@@ -144,11 +133,4 @@ public sealed class AssayPagesTest : BunitContext
     {
         Who = AnAide.Lena.Who with { Id = new PersonId(id), Role = Role.Supervisor },
     };
-
-    private sealed class InFront : ICurrentActor
-    {
-        public Actor? Actor { get; set; }
-
-        public ValueTask<Actor?> GetAsync() => new(Actor);
-    }
 }

@@ -37,6 +37,9 @@ public sealed class WhatIfStudiesTest(WhatIfStudiesTest.Answered answered) : Bun
     private static readonly Duration Second = Duration.FromSeconds(1);
     private static readonly StudyOrder Short = new(Days: 2, MaxSlots: 1);
 
+    /// <summary>For what needs any answer.</summary>
+    private static readonly StudyOrder OneDay = new(Days: 1, MaxSlots: 0);
+
     private static CapacityQuestion Question(double perHour) => new(
         new BenchSetup(1, 2, 1, Second * 25, Second * 15, 0),
         [new Assay(Da, "Demo A", IncubationPlace.Incubator, Second * 50, Second * 120, Second * 25, Second * 480,
@@ -51,8 +54,8 @@ public sealed class WhatIfStudiesTest(WhatIfStudiesTest.Answered answered) : Bun
         using var stop = CancellationTokenSource.CreateLinkedTokenSource(Xunit.TestContext.Current.CancellationToken);
 
         await Assert.ThrowsAnyAsync<OperationCanceledException>(() =>
-            studies.AnswerAsync(Question(4), Short, _ => stop.Cancel(), stop.Token));
-        var answer = await studies.AnswerAsync(Question(4), Short, _ => { },
+            studies.AnswerAsync(Question(4), OneDay, _ => stop.Cancel(), stop.Token));
+        var answer = await studies.AnswerAsync(Question(4), OneDay, _ => { },
             Xunit.TestContext.Current.CancellationToken);
 
         Assert.NotNull(answer.AsAsked.Figures);
@@ -123,12 +126,12 @@ public sealed class WhatIfStudiesTest(WhatIfStudiesTest.Answered answered) : Bun
         Assert.Contains("No knee is clear", page.Markup, StringComparison.Ordinal);
     }
 
+    /// <summary>That no days are played then is the study's own test.</summary>
     [Fact]
-    public async Task Page_TooMuch_SaysByHowMuch()
+    public void Page_TooMuch_SaysByHowMuch()
     {
-        using var studies = new WhatIfStudies();
-        var answer = await studies.AnswerAsync(Question(100), Short with { MaxSlots = 0 }, _ => { },
-            Xunit.TestContext.Current.CancellationToken);
+        var asked = answered.Answer.AsAsked with { Question = Question(100), Figures = null };
+        var answer = answered.Answer with { AsAsked = asked, SameDays = null, Sweep = [], Knee = null };
 
         var page = Render<WhatIfAnswer>(parameters => parameters.Add(shown => shown.Answer, answer)
             .Add(shown => shown.Order, Short));

@@ -39,7 +39,8 @@ public sealed class LabelSettingsTest
     public void Said_OfAReport_IsWithoutAScanOnlyWhereOneIsDemanded(LabelDemand demand, LabelScan? said,
         LabelScan? expected)
     {
-        var report = Assert.IsType<BenchCommand.Loaded>(new LabelSettings(demand).Said(Load with { Scan = said }, Bench()));
+        var report = Assert.IsType<BenchCommand.Loaded>(
+            new LabelSettings(demand).Said(Load with { Scan = said }, Bench()));
 
         Assert.Equal(expected, report.Scan);
     }
