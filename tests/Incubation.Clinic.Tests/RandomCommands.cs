@@ -38,8 +38,8 @@ internal sealed class RandomCommands(int seed)
     [
         [], Whole, ClinicStory.Commands, Whole, StockStory.Commands, Whole, PeopleStory.Commands, Whole,
         ControlsStory.Commands, LateReportStory.Commands, [.. ProgrammeStory.Compared.SkipLast(2)],
-        InstrumentsStory.Commands, ConnectionsStory.Commands, WorklistStory.Commands, Whole,
-        [.. ProgrammeStory.Proficiency.SkipLast(4)], Whole,
+        InstrumentsStory.Commands, WorklistStory.Commands, Whole, [.. ProgrammeStory.Proficiency.SkipLast(4)],
+        ConnectionsStory.Commands,
     ];
 
     private readonly Random random = new(seed);

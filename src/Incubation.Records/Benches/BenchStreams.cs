@@ -40,16 +40,15 @@ public sealed class BenchStreams(DataFile file)
     /// Appends the entries of one command, all or none, with what destinations are told by it; when this returns they
     /// are on the disk. Throws <see cref="AppendException"/> when nothing was written.
     /// </summary>
-    /// <param name="before">The bench as its last entry left it.</param>
+    /// <param name="before">The bench as its last entry left it; null where these are its first.</param>
     /// <param name="after">The bench as these leave it.</param>
     /// <param name="entries">The entries, at least one.</param>
     /// <returns>The new head.</returns>
-    public LogHead Append(BenchState before, BenchState after, IReadOnlyList<BenchEntry> entries)
+    public LogHead Append(BenchState? before, BenchState after, IReadOnlyList<BenchEntry> entries)
     {
-        ArgumentNullException.ThrowIfNull(before);
         ArgumentNullException.ThrowIfNull(after);
         ArgumentNullException.ThrowIfNull(entries);
-        return Append(before.Id, before.Revision, entries,
+        return Append(after.Id, before?.Revision ?? 0, entries,
             [.. NoticeProjection.RowsOf(before, after, after.Revision, entries[^1].Provenance)]);
     }
 
