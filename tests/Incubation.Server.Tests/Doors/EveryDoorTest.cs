@@ -209,7 +209,7 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         ["POST /api/v1/benches/{bench}/rack"] = People,
         ["POST /api/v1/benches/{bench}/rack/check"] = People,
         ["POST /api/v1/benches/{bench}/rack/read"] = People + "key for requests",
-        ["GET /api/v1/connections"] = Readers + "supervisor, administrator, key for events",
+        ["GET /api/v1/connections"] = Readers + "supervisor, administrator, key for events, every key of another bench",
         ["GET /api/v1/benches/{bench}/events"] = Readers + "supervisor, administrator, key for events",
         ["GET /api/v1/tablet/people"] = "administrator by PIN, locked tablet, tablet of another bench",
         ["POST /api/v1/tablet/pin"] = "administrator by PIN, locked tablet, tablet of another bench",
