@@ -25,7 +25,7 @@ const soon = async () => {
 
 /** What a rack shows, where nobody looks. */
 const unseen = () => ({
-  isOpen: true, open() {}, close() {}, render() {}, tone() {}, assaysOf: line => line.assays.join(", "),
+  isOpen: true, open() {}, close() {}, render() {}, tone() {}, seek() {}, assaysOf: line => line.assays.join(", "),
   assaysOfTile: key => [key.slice(2)],
 });
 
@@ -176,6 +176,38 @@ test("A page that is loaded again: list and what is on its way are there, under 
   again.remove("id-1");
   again.lines.forEach(line => again.remove(line.id));
   assert.equal(storage.getItem("incubation.rack.bench-1"), null);
+});
+
+test("A tube that goes first is said so; what is asked of one is brought into sight", async () => {
+  mock.timers.enable({ apis: ["setTimeout"] });
+  try {
+    const asked = said => said.lines.filter(line => line.specimen === "t-1")
+      .map(line => ({ line: line.id, code: "like", sentence: "Check the label.", settle: "Another", instead: null }));
+    pretendServer((address, said) => said ? { added: false, sentence: "First.", doubts: asked(said) } : null);
+    const sought = [];
+    const rack = new Rack("bench-1", key => (key === "Taken" ? "{0} · {1}" : key),
+      () => ({ ...unseen(), seek: line => sought.push(line) }));
+    rack.tile("a:DA");
+    rack.list.urgent = true;
+    rack.take("T-1");
+    assert.equal(rack.said.text, "T-1 · DA · Urgent");
+    rack.take("t-1");
+    const { id } = rack.list.lines[1];
+    for (let turn = 0; turn < 4; turn++) {
+      await soon();
+      mock.timers.tick(ROUND_TRIP_MS);
+    }
+    await soon();
+    assert.deepEqual([rack.said.text, sought], ["Check the label.", [id]]);
+    rack.take("T-2");
+    rack.addAll();
+    await soon();
+    mock.timers.tick(ROUND_TRIP_MS);
+    await soon();
+    assert.deepEqual([rack.said.text, sought], ["First.", [id, id]]);
+  } finally {
+    mock.timers.reset();
+  }
 });
 
 // Keys of "T-4711" or "A␝B…", 5 ms apart, and what ends them.

@@ -2,7 +2,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import { load } from "./modules.js";
 
-const { isSpecimen, judgeLabel } = await load("labels.js");
+const { isBox, isSpecimen, judgeLabel } = await load("labels.js");
 const { Burst } = await load("wedge.js");
 
 // Slots 3 and 5 hold cartridges, the reader holds one, one waits, one is over; slot 3's is due.
@@ -32,6 +32,7 @@ const words = {
   LabelEarlier: "earlier {0}",
   LabelOtherBench: "other {0}",
   LabelNone: "none {0}",
+  LabelTube: "tube {0}: {1}",
   LabelOfSlot: "slot {0}'s cartridge",
   LabelOfReader: "in reader {0}",
   LabelOfSpecimen: "of {0} for {1}",
@@ -52,6 +53,10 @@ for (const [scanned, offers, due, sentence, isDue] of [
   ["CR.bench-1.Z", [move], move, "earlier CR.bench-1.Z", false],
   ["CR.bench-2.A", [move], move, "other CR.bench-2.A", false],
   ["CR.bench-11.A", [move], move, "other CR.bench-11.A", false],
+  // The tube in hand instead of its cartridge.
+  ["SP-A", [move], move, "tube SP-A: slot 3's cartridge", false],
+  ["sp-d", [move], move, "tube sp-d: of SP-D for X", false],
+  ["SP-E", [move], move, "none SP-E", false],
   ["0112312312312333", [move], move, "none 0112312312312333", false],
 ])
   test(`A label, ${scanned} while ${due?.title ?? "nothing"} is due: ${sentence}`, () => {
@@ -93,3 +98,16 @@ test("What may be a new specimen: no cartridge's label, and nothing with a separ
   assert.deepEqual(["SP-0077", " 4711 ", "CR.bench-1.R1", "01095\u001d10", "SP 1", ""].map(isSpecimen),
     [true, true, false, false, false, false]);
 });
+
+// 9506000134352 is the GTIN with which GS1 gives its examples (ref.gs1.org); from memory.
+for (const [scanned, expected] of [
+  ["010950600013435217261231", true],
+  ["(01)09506000134352(17)261231(10)L1", true],
+  ["]d2010950600013435210L1", true],
+  ["0109506000134352␝10L1", true],
+  ["010950600013435310L1", false],
+  ["01095060001343521", false],
+  ["T-4711", false],
+  ["0123456789012345", false],
+])
+  test(`${scanned} is ${expected ? "" : "not "}the code of a box`, () => assert.equal(isBox(scanned), expected));

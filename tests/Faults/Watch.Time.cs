@@ -53,6 +53,7 @@ internal sealed partial class Watch
             world.Trace($"  {Words.Of(action)} is begun after its latest start");
         }
 
+        NoteLateSteps();
         if (allInTime && action is StepAction.Discard discard && !IsWithdrawn(discard.Request))
             Violated("no window is lost while every step is in time", $"{action.Subject} is thrown away");
     }
@@ -123,8 +124,19 @@ internal sealed partial class Watch
             if (row.Step is { Hands: not null } step && row.Spare is { } spare
                 && (isBegun ? step.Action.Subject == id && step.Action != happened.Action
                     : step.Action == happened.Action))
-                takenOut.Add((step.Action, step.Start + spare));
+                takenOut.Add((step.Action, TrulyLatest(step.Action, step.Start + spare)));
     }
+
+    /// <summary>
+    /// The plan counts from when it takes the step before to end; what truly ended earlier, unheard, leaves less.
+    /// </summary>
+    private Instant TrulyLatest(StepAction action, Instant planned) =>
+        action.Subject is { } id && world.Truth.Find(id) is { } c && action switch
+        {
+            StepAction.Load => c.MixEnd + c.Assay.MixToLoad - c.Assay.Load,
+            StepAction.Move => c.Closes - c.Assay.Move,
+            _ => null,
+        } is { } latest ? Instant.Min(planned, latest) : planned;
 
     private bool IsBegun(StepAction action) =>
         world.Aides.Any(aide => aide.Doing?.Action == action)

@@ -98,9 +98,22 @@ public sealed class InstrumentsPageTest(Browser browser)
             await page.SetViewportSizeAsync(width, height);
             Assert.Empty(await page.WcagFaults());
             Assert.True(await page.EvaluateAsync<int>("document.documentElement.scrollWidth") <= width, name);
+            Assert.Empty(await CutChoicesAsync(page));
             await Pictures.KeepWhole(page, $"{name}-{size}");
         }
 
         await page.SetViewportSizeAsync(1280, 800);
     }
+
+    /// <summary>Drop-downs whose longest choice has no room.</summary>
+    private static Task<string[]> CutChoicesAsync(IPage page) => page.EvaluateAsync<string[]>("""
+        () => [...document.querySelectorAll('select')].filter(select => {
+          const free = select.cloneNode(true);
+          free.style.cssText = 'position: absolute; width: max-content; max-width: none';
+          select.after(free);
+          const needs = free.offsetWidth;
+          free.remove();
+          return needs > select.offsetWidth;
+        }).map(select => select.id)
+        """);
 }

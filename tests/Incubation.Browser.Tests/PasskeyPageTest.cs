@@ -42,6 +42,14 @@ public sealed class PasskeyPageTest(Browser browser)
         await Assertions.Expect(page.Locator(".page-status").First).ToContainTextAsync("was added");
         await AssertAccessibleAsync(page, width, "passkeys");
 
+        // Another one is not added: what was done before is not said above that.
+        await page.WaitForSelectorAsync("[data-interactive=true]");
+        await page.Locator("#passkey-name").FillAsync("Another phone");
+        await page.Locator("#passkey-password").FillAsync("wrong");
+        await page.Keyboard.PressAsync("Enter");
+        await Assertions.Expect(page.Locator("[data-passkey-fault]")).ToContainTextAsync("Wrong password");
+        await Assertions.Expect(page.Locator(".page-status p")).ToHaveCountAsync(0);
+
         await SignOutAsync(page, here);
         await Assertions.Expect(page.Locator("[data-passkey-button]")).ToBeVisibleAsync();
         await AssertAccessibleAsync(page, width, "sign-in");

@@ -1,14 +1,20 @@
+using System.Globalization;
 using Microsoft.Playwright;
 
 namespace Incubation.Browser.Tests;
 
 /// <summary>
-/// The rack intake as an aide with a scanner uses it. Counts what hands do: a scan takes 1.1 s, a press 0.5 s.
+/// The rack intake as an aide with a scanner uses it. Counts what hands do: a scan takes 1.1 s, or as long as
+/// INCUBATION_SCAN_SECONDS says, a press 0.5 s.
 /// </summary>
 internal sealed class RackScreen(IPage page)
 {
-    private const double ScanSeconds = 1.1;
     private const double PressSeconds = 0.5;
+
+    /// <summary>How long hands take for a scan.</summary>
+    public static double ScanSeconds { get; } =
+        Environment.GetEnvironmentVariable("INCUBATION_SCAN_SECONDS") is { Length: > 0 } text
+            ? double.Parse(text, CultureInfo.InvariantCulture) : 1.1;
 
     public int Scans { get; private set; }
 

@@ -44,6 +44,10 @@ public sealed class TemperaturesPageTest(Browser browser)
         await SendAsync(client, await NowAsync(server), 25.1);
         await Assertions.Expect(probe).ToHaveAttributeAsync("data-silent", "no");
         await Good(page, "temperatures");
+        Assert.InRange(await page.EvaluateAsync<double>("""
+            () => document.querySelector('.temperature-chart').getBoundingClientRect().width
+                / document.querySelector('.chart-frame').clientWidth
+            """), 0.9, 1);
     }
 
     /// <summary>By the server's clock, which a demo that was begun earlier has ahead.</summary>

@@ -74,13 +74,27 @@ public sealed class WorklistPageTest(Browser browser)
         await page.GetByRole(AriaRole.Button, new() { Name = "Choose all" }).ClickAsync();
         await Pictures.Keep(page, "worklist-1280");
         await page.GetByRole(AriaRole.Button, new() { Name = "Put 2 on the bench" }).ClickAsync();
-        await Assertions.Expect(page.Locator("#orders-wait")).ToHaveTextAsync("0 orders wait");
+        await Assertions.Expect(page.Locator("#orders-wait")).ToHaveTextAsync("No order waits");
         await Assertions.Expect(page.GetByText("cancelled: Ordered by mistake.")).ToBeVisibleAsync();
         await page.SetViewportSizeAsync(360, 740);
         await Pictures.Keep(page, "worklist-360");
+        await MenuAsync(page);
         Assert.Equal(Enumerable.Range(5001, 14).Select(tube => $"T-{tube} {(tube % 2 == 0 ? "DA" : "DC")}"),
             await OnBenchAsync(page, server));
         Assert.Empty(complaints);
+    }
+
+    /// <summary>On a phone the pages stand behind one word, and the head leaves the room to the page.</summary>
+    private static async Task MenuAsync(IPage page)
+    {
+        var link = page.GetByRole(AriaRole.Link, new() { Name = "Who waits" });
+        await Assertions.Expect(link).ToBeHiddenAsync();
+        Assert.InRange(
+            await page.EvaluateAsync<int>("document.querySelector('.site-header').offsetHeight"), 1, 80);
+        await page.GetByText("Menu", new() { Exact = true }).ClickAsync();
+        await Assertions.Expect(link).ToBeVisibleAsync();
+        Assert.Empty(await RackPageTest.FaultsAsync(page, 360));
+        await Pictures.Keep(page, "worklist-360-menu");
     }
 
     private static async Task OpenWorklistAsync(IPage page, ServerProcess server)

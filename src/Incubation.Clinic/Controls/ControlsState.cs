@@ -38,6 +38,9 @@ public sealed record ControlsState
     private ImmutableDictionary<AssayCode, ControlRules> Rules { get; init; } =
         ImmutableDictionary<AssayCode, ControlRules>.Empty;
 
+    /// <summary>Which rules were set when, in that order.</summary>
+    private ImmutableArray<(Instant At, AssayCode Assay, ControlRules Rules)> RulesSet { get; init; } = [];
+
     private ImmutableDictionary<AssayCode, MovingMeanRule> MovingMeans { get; init; } =
         ImmutableDictionary<AssayCode, MovingMeanRule>.Empty;
 
@@ -91,6 +94,10 @@ public sealed record ControlsState
     /// <summary>By which rules controls of an assay are judged: all, unless somebody has said otherwise.</summary>
     public ControlRules RulesOf(AssayCode assay) => Rules.GetValueOrDefault(assay, ControlRules.All);
 
+    /// <summary>By which rules controls of an assay were judged at an instant.</summary>
+    public ControlRules RulesAt(AssayCode assay, Instant at) =>
+        RulesSet.LastOrDefault(set => set.Assay == assay && set.At <= at).Rules ?? ControlRules.All;
+
     /// <summary>The controls of a kit lot, and what was done about them.</summary>
     public LotHistory Of(LotCode lot) => Lots.GetValueOrDefault(lot, LotHistory.Empty);
 
@@ -134,7 +141,11 @@ public sealed record ControlsState
                 MovingMeans = set.Rule is { } rule ? MovingMeans.SetItem(set.Assay, rule)
                     : MovingMeans.Remove(set.Assay),
             },
-            ClinicEvent.ControlRulesSet set => this with { Rules = Rules.SetItem(set.Assay, set.Rules) },
+            ClinicEvent.ControlRulesSet set => this with
+            {
+                Rules = Rules.SetItem(set.Assay, set.Rules),
+                RulesSet = RulesSet.Add((provenance.At, set.Assay, set.Rules)),
+            },
             ClinicEvent.ControlJudged judged =>
                 With(judged.Run.Lot, lot => lot with { Runs = lot.Runs.Add(judged.Run) }) with
                 { Latest = Latest.SetItem(judged.Run.Request, judged.Run) },

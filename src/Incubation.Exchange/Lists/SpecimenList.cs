@@ -88,10 +88,15 @@ public sealed partial record SpecimenList(IReadOnlyList<ListedSpecimen> Specimen
 
         public void Numbers(IReadOnlyList<IReadOnlyList<CsvField>> rows)
         {
+            // That its columns have no names is said once, wherever it shows.
+            if (rows.SelectMany(row => row.Skip(1)).FirstOrDefault(field => field.Text.Trim().Length > 0) is { } more)
+            {
+                Wrong(more, ListWords.NoHeader, string.Join(", ", columns));
+                return;
+            }
+
             foreach (var row in rows)
-                if (row.Count > 1 && row.Skip(1).FirstOrDefault(field => field.Text.Trim().Length > 0) is { } more)
-                    Wrong(more, ListWords.NoHeader, string.Join(", ", columns));
-                else if (Identifier(row[0]))
+                if (Identifier(row[0]))
                     Specimens.Add(new ListedSpecimen(row[0].Line, Trimmed(row[0]), [], false, null, null, null, null));
         }
 

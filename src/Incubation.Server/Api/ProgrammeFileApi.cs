@@ -1,18 +1,29 @@
 using System.Text;
 using Incubation.Clinic.People;
+using Incubation.Model;
 using Incubation.Records.Export;
 using Incubation.Server.Doors;
+using Incubation.Service.Controls;
 using Incubation.Service.Programme;
 using Incubation.Service.Record;
 
 namespace Incubation.Server.Api;
 
-/// <summary>The control programme's tables as files.</summary>
+/// <summary>The tables of controls and of the control programme as files.</summary>
 internal static class ProgrammeFileApi
 {
-    /// <summary>Adds the addresses from which its pages save them.</summary>
+    /// <summary>Adds the addresses from which their pages save them.</summary>
     public static void MapProgrammeFiles(this IEndpointRouteBuilder app)
     {
+        Map(app, "/controls.csv", (HttpContext context, ControlFiles desk, Actors actors, AccessLog looks,
+            string? assay, string? bench) =>
+            File(context, actors, looks, "controls.csv", desk.Judgements(assay, bench)));
+        Map(app, "/controls/targets.csv", (HttpContext context, ControlFiles desk, Actors actors, AccessLog looks) =>
+            File(context, actors, looks, "controls/targets.csv", desk.Targets()));
+        Map(app, "/controls/moving-mean.csv", (HttpContext context, MovingMeanService desk, Actors actors,
+            AccessLog looks, string? assay, string? bench) =>
+            File(context, actors, looks, "controls/moving-mean.csv", TextId.IsValid(assay) && TextId.IsValid(bench)
+                ? desk.File(new AssayCode(assay!), new BenchId(bench!)) : null));
         Map(app, "/comparisons.csv", (HttpContext context, ComparisonService desk, Actors actors, AccessLog looks) =>
             File(context, actors, looks, "comparisons.csv", desk.File()));
         Map(app, "/comparisons/{number:int}.csv", (HttpContext context, ComparisonService desk, Actors actors,

@@ -73,15 +73,22 @@ public sealed class AssayService(ClinicHost clinic, BenchClock clock)
             : new Outcome(Words.NotAllowed);
 
     /// <summary>Approves a draft as it was shown.</summary>
-    public Outcome Approve(Actor? actor, AssayDraft draft)
+    /// <param name="actor">Who.</param>
+    /// <param name="draft">The draft.</param>
+    /// <param name="compared">The parts that whoever approves has compared with the instructions: each that the sheet
+    /// has.</param>
+    public Outcome Approve(Actor? actor, AssayDraft draft, IReadOnlySet<SheetGroup> compared)
     {
         ArgumentNullException.ThrowIfNull(draft);
+        ArgumentNullException.ThrowIfNull(compared);
         if (!Access.May(actor, Right.Supervise))
             return new Outcome(Words.NotAllowed);
         var code = draft.Sheet.Assay.Code;
         var state = Assays;
-        return state.Drafts.GetValueOrDefault(code)?.Revision != draft.Revision
-            ? new Outcome(Say.Of(Words.ClinicDraftChanged, code))
+        if (state.Drafts.GetValueOrDefault(code)?.Revision != draft.Revision)
+            return new Outcome(Say.Of(Words.ClinicDraftChanged, code));
+        var missing = SheetFields.GroupsOf(draft.Sheet).Where(group => !compared.Contains(group)).ToList();
+        return missing.Count > 0 ? new Outcome(Say.Of(AssayWords.NotCompared, SheetGroupText.Of(missing[0])))
             : Record(actor!, new ClinicEvent.AssayApproved(draft.Sheet, state.VersionsOf(code) + 1));
     }
 

@@ -111,6 +111,7 @@ internal static class ServiceParts
         services.AddSingleton<Programme.ComparisonService>();
         services.AddSingleton<Programme.ProficiencyService>();
         services.AddSingleton<Programme.MovingMeanService>();
+        services.AddSingleton<Controls.ControlFiles>();
         services.AddHostedService<ControlWatch>();
         services.AddSingleton<Intake>();
         services.AddSingleton<StockQueries>();

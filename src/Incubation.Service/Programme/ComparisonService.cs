@@ -171,12 +171,14 @@ public sealed class ComparisonService(ClinicHost clinic, CartridgeProjection boo
     {
         ArgumentNullException.ThrowIfNull(one);
         yield return Csv.Line(["comparison", "assay", "oldLot", "newLot", "pair", "specimen", "oldRequest",
-            "newRequest", "oldValue", "newValue", "difference", "differenceUnit", "removed", "by", "at"]);
+            "newRequest", "oldValue", "newValue", "difference", "differenceUnit", "removed", "by", "at", "largest",
+            "specimensNeeded", "beyond", "changed", "unit"]);
         foreach (var line in Lines(one))
             yield return Csv.Line([one.Number, one.Assay.Value, one.Old.Value, one.New.Value, line.Number,
                 line.Specimen, line.OldRequest?.Value, line.NewRequest?.Value, line.OldValue, line.NewValue,
                 Math.Round(line.Difference, 6), one.Criterion.Unit == DifferenceUnit.Percent ? "percent" : "units",
-                line.Removed, line.By.Value, line.At.ToString()]);
+                line.Removed, line.By.Value, line.At.ToString(), one.Criterion.Largest, one.Criterion.Specimens,
+                line.IsBeyond ? "yes" : "no", line.Changed, UnitOf(one.Assay)]);
     }
 
     /// <summary>Every comparison as a file: a line for each.</summary>
@@ -184,7 +186,7 @@ public sealed class ComparisonService(ClinicHost clinic, CartridgeProjection boo
     {
         yield return Csv.Line(["comparison", "assay", "oldLot", "newLot", "largest", "differenceUnit",
             "specimensNeeded", "specimens", "meanDifference", "verdict", "begunBy", "begunAt", "decision", "why",
-            "decidedBy", "decidedAt"]);
+            "decidedBy", "decidedAt", "unit"]);
         foreach (var one in clinic.Log.Comparisons.Cases)
         {
             var outcome = one.Outcome;
@@ -193,9 +195,11 @@ public sealed class ComparisonService(ClinicHost clinic, CartridgeProjection boo
                 outcome.Differences.Count, outcome.Mean is { } mean ? Math.Round(mean, 6) : null,
                 KebabCase.Of(outcome.Verdict), one.By.Value, one.At.ToString(),
                 one.Decision is { } settled ? KebabCase.Of(settled.Decision) : null, one.Decision?.Why,
-                one.Decision?.By.Value, one.Decision?.At.ToString()]);
+                one.Decision?.By.Value, one.Decision?.At.ToString(), UnitOf(one.Assay)]);
         }
     }
+
+    private string UnitOf(AssayCode assay) => UnitText.Of(clinic.Log.Assays.Latest(assay)?.Sheet.Unit ?? "");
 
     /// <summary>The patients' results of a lot that may be compared.</summary>
     private IEnumerable<ResultOnRecord> OnRecord(AssayCode assay, LotCode lot) => Measured(assay, lot)

@@ -4,11 +4,13 @@ using Incubation.Clinic.People;
 using Incubation.Model;
 using Incubation.Model.Controls;
 using Incubation.Records.Batches;
+using Incubation.Records.Export;
 using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
 using Incubation.Service.People;
 using Incubation.Service.Text;
 using NodaTime;
+using NodaTime.Text;
 
 namespace Incubation.Service.Programme;
 
@@ -29,9 +31,11 @@ public sealed class MovingMeanForm
 }
 
 /// <summary>The moving mean after a patient's result.</summary>
+/// <param name="Request">The result's cartridge.</param>
 /// <param name="Read">When the result was read.</param>
+/// <param name="Value">The result, in the assay's unit.</param>
 /// <param name="Point">The mean.</param>
-public sealed record MeanLine(Instant Read, MovingPoint Point);
+public sealed record MeanLine(RequestId Request, Instant Read, decimal Value, MovingPoint Point);
 
 /// <summary>
 /// Moving means of patients' results: of each that may be reported (<see cref="Incubation.Bench.ResultUse"/>), as it
@@ -55,11 +59,22 @@ public sealed class MovingMeanService(ClinicHost clinic, CartridgeProjection boo
         var results = book.Find(new CartridgeQuery(Bench: bench, From: clock.Now - Duration.FromDays(Days),
                 Most: MaxResults)).Cartridges
             .Where(one => one.Assay == assay && one.Use.IsReported && one.Result is not null)
-            .Select(one => (Read: one.Read.From ?? one.At, ControlJudgements.Shown(one.Result!).Value))
+            .Select(one => (one.Request, Read: one.Read.From ?? one.At, ControlJudgements.Shown(one.Result!).Value))
             .Where(one => one.Value is not null).OrderBy(one => one.Read).ToList();
         return [.. results.Zip(MovingMean.Of(rule, results.Select(one => one.Value!.Value)),
-            (result, point) => new MeanLine(result.Read, point))];
+            (result, point) => new MeanLine(result.Request, result.Read, result.Value!.Value, point))];
     }
+
+    /// <summary>
+    /// The means of an assay on a bench as a file: a line for each result, with the result and how it is worked out;
+    /// null where there is no rule.
+    /// </summary>
+    public IEnumerable<string>? File(AssayCode assay, BenchId bench) => RuleOf(assay) is not { } rule ? null
+        : Of(assay, bench).Select(line => Csv.Line([assay.Value, bench.Value, line.Request.Value,
+                InstantPattern.ExtendedIso.Format(line.Read), line.Value, rule.Weight, rule.Center, rule.Low, rule.High,
+                Math.Round(line.Point.Mean, 12), line.Point.IsBeyond ? "outside" : "inside"]))
+            .Prepend(Csv.Line(["assay", "bench", "request", "read", "value", "weight", "center", "low", "high", "mean",
+                "verdict"]));
 
     /// <summary>Sets how the moving mean of an assay is worked out.</summary>
     /// <returns>What is wrong, by member; empty where it is set.</returns>

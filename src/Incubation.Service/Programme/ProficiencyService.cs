@@ -136,7 +136,8 @@ public sealed class ProficiencyService(ClinicHost clinic, CartridgeProjection bo
     {
         yield return Csv.Line(["round", "programme", "name", "due", "receivedBy", "receivedAt", "specimen", "assay",
             "bench", "request", "value", "reported", "reportedBy", "reportedAt", "reportedHow", "grade", "target",
-            "note", "gradedBy", "gradedAt", "cancelled"]);
+            "note", "gradedBy", "gradedAt", "cancelled", "cancelledBy", "cancelledAt", "status", "standing", "unit"]);
+        var today = clock.Now.InZone(clinic.Facts.Zone).Date;
         foreach (var round in clinic.Log.Proficiency.Rounds)
             foreach (var line in Lines(round))
                 yield return Csv.Line([round.Number, round.Programme, round.Name, Say.Day(round.Due), round.By.Value,
@@ -144,7 +145,10 @@ public sealed class ProficiencyService(ClinicHost clinic, CartridgeProjection bo
                     line.Run?.Request.Value, line.Value, line.Reported, round.Reported?.By.Value,
                     round.Reported?.At.ToString(), round.Reported?.How,
                     line.Grading is { } graded ? KebabCase.Of(graded.Grade) : null, line.Grading?.Target,
-                    line.Grading?.Note, line.Grading?.By.Value, line.Grading?.At.ToString(), round.Cancelled?.Why]);
+                    line.Grading?.Note, line.Grading?.By.Value, line.Grading?.At.ToString(), round.Cancelled?.Why,
+                    round.Cancelled?.By.Value, round.Cancelled?.At.ToString(), ProgrammeText.Of(round, today),
+                    line.Run is { } run ? KebabCase.Of(run.Standing) : null,
+                    UnitText.Of(clinic.Log.Assays.Latest(line.Item.Assay)?.Sheet.Unit ?? "")]);
     }
 
     /// <summary>The cartridge of an item that was asked for last while its round was open, or null.</summary>

@@ -74,7 +74,10 @@ public sealed class RackChecks(ClinicHost clinic, BenchRegistry benches, Cartrid
         if (!Bounds.IsIdentifier(specimen))
             return Words.IntakeTextFault;
         if (line.Assays is not { Count: > 0 })
-            return RackWords.NothingChosen;
+            // Where others are ordered, that this one is not is worth a look at its label.
+            return clinic.Log.Worklist is { WaitingCount: > 0 } orders
+                && orders.WaitingFor(new SpecimenId(Bounds.Normal(specimen))).Count == 0
+                ? RackWords.NotOrdered : RackWords.NothingChosen;
         if (line.Assays.FirstOrDefault(assay => SheetOf(assay) is null) is { } unknown)
             return Say.Of(RackWords.AssayUnknown, unknown);
         return !TimeOfDay.TryReadDateAndTime(line.Collected, clinic.Facts.Zone, out _)

@@ -101,6 +101,9 @@ public sealed class RackService(ClinicHost clinic, BenchClock clock, StockQuerie
         Actor actor, bool isAsked)
     {
         var wanted = WantedOf(lines);
+        // Of tubes for which nothing is chosen, nothing can be there already: what is missing is said of each.
+        if (isAsked && wanted.Count == 0 && Check(lines) is { Count: > 0 } missing)
+            return Refused(RackWords.AskedFirst) with { Doubts = missing };
         IReadOnlyList<RackDoubt> asked = [];
         IReadOnlyList<IntakeFault> Doubts()
         {

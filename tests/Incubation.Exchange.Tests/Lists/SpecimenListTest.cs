@@ -26,6 +26,13 @@ public sealed class SpecimenListTest
             + (one.IsUrgent ? "!" : ""))));
     }
 
+    [Fact]
+    public void Read_ColumnsWithoutNames_AreSaidOnce()
+    {
+        var fault = Assert.Single(SpecimenList.Read("T-1\tDA\nT-2\tDB\nT-3\tDB").Faults);
+        Assert.Equal((1, 5), (fault.Line, fault.Column));
+    }
+
     [Theory]
     [InlineData("specimen,assay,specimen\nT-1,DA,T-2", 1, 16, "there twice")]
     [InlineData("specimen,colour\nT-1,red", 1, 10, "“colour” is not a column")]

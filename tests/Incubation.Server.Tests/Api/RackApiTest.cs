@@ -9,6 +9,7 @@ using Incubation.Service.Benches;
 using Incubation.Service.Clinic;
 using Incubation.Service.Rack;
 using Incubation.Service.Tests.Support;
+using Incubation.Service.Worklist;
 using Microsoft.Extensions.DependencyInjection;
 using NodaTime;
 
@@ -82,6 +83,27 @@ public sealed class RackApiTest : IAsyncDisposable
         // Sent again by the same name, though by now it would be doubtful.
         Assert.True((await AddAsync("list-1", lines)).GetProperty("added").GetBoolean());
         Assert.Equal(before + 3, State.Cartridges.Length);
+    }
+
+    [Fact]
+    public async Task Add_TubesForWhichNothingIsChosen_NamesEachOfThem()
+    {
+        var asked = await AddAsync("list-1", [Line("1", "T-1"), Line("2", "T-2")]);
+        Assert.False(asked.GetProperty("added").GetBoolean());
+        Assert.Equal(["1 Choose an assay or a panel for this tube.", "2 Choose an assay or a panel for this tube."],
+            asked.GetProperty("doubts").EnumerateArray().Select(doubt =>
+                $"{doubt.GetProperty("line").GetString()} {doubt.GetProperty("sentence").GetString()}"));
+    }
+
+    [Fact]
+    public async Task Tube_ThatNobodyOrdered_IsSaidWhereOthersAreOrdered()
+    {
+        Assert.Empty(server.Services.GetRequiredService<OrderIntake>().Receive(AnAide.Lena, "ward",
+            [new OrderIn("N-1", "T-1", ["DA"])]).Faults);
+        Assert.Equal(["1 Choose an assay or a panel for this tube.",
+            "2 No order waits for this tube. Check the label, or choose an assay or a panel."],
+            (await DoubtsAsync(Line("1", "T-1"), Line("2", "X-9"))).Select(doubt => $"{doubt.Line} {doubt.Sentence}"));
+        Assert.Empty(await DoubtsAsync(Line("1", "T-1", "DA"), Line("2", "X-9", "DC")));
     }
 
     [Fact]

@@ -1,6 +1,8 @@
+using Incubation.Clinic.Assays;
 using Incubation.Clinic.People;
 using Incubation.Model;
 using Incubation.Service.Assays;
+using Incubation.Service.People;
 using Incubation.Service.Tests.Support;
 using Microsoft.Extensions.DependencyInjection;
 
@@ -21,8 +23,8 @@ public sealed class AssayServiceTest : IDisposable
     public void Approve_ByItsWriter_IsRefusedAndByAnotherDone()
     {
         Assert.Empty(Draft(Ines(), 0).Faults);
-        Assert.Contains("may approve", desk.Approve(Ines(), desk.Assays.Drafts[Code]).Fault, StringComparison.Ordinal);
-        Assert.True(desk.Approve(Mara(), desk.Assays.Drafts[Code]).IsDone);
+        Assert.Contains("may approve", Approve(Ines(), desk.Assays.Drafts[Code]).Fault, StringComparison.Ordinal);
+        Assert.True(Approve(Mara(), desk.Assays.Drafts[Code]).IsDone);
         Assert.Equal(2, desk.Assays.Latest(Code)!.Version);
         Assert.Equal("New name", desk.Assays.Latest(Code)!.Sheet.Assay.Name);
         Assert.Equal("Demo assay A", desk.Assays.Versions[Code][0].Sheet.Assay.Name);
@@ -34,8 +36,22 @@ public sealed class AssayServiceTest : IDisposable
     {
         Draft(Ines(), 0);
         Assert.Empty(Draft(Mara(), Written).Faults);
-        Assert.False(desk.Approve(Ines(), desk.Assays.Drafts[Code]).IsDone);
-        Assert.False(desk.Approve(Mara(), desk.Assays.Drafts[Code]).IsDone);
+        Assert.False(Approve(Ines(), desk.Assays.Drafts[Code]).IsDone);
+        Assert.False(Approve(Mara(), desk.Assays.Drafts[Code]).IsDone);
+    }
+
+    /// <summary>Whoever approves has compared each part: one is missing, and it stays a draft.</summary>
+    [Fact]
+    public void Approve_APartNotCompared_IsRefusedAndNamed()
+    {
+        Draft(Ines(), 0);
+        var draft = desk.Assays.Drafts[Code];
+        var parts = SheetFields.GroupsOf(draft.Sheet).ToHashSet();
+        Assert.True(parts.Remove(SheetGroup.Incubation));
+        Assert.StartsWith("\"Incubation\" was not compared", desk.Approve(Mara(), draft, parts).Fault,
+            StringComparison.Ordinal);
+        Assert.Equal(1, desk.Assays.VersionsOf(Code));
+        Assert.True(desk.Approve(Mara(), draft, parts.Append(SheetGroup.Incubation).ToHashSet()).IsDone);
     }
 
     [Fact]
@@ -53,7 +69,7 @@ public sealed class AssayServiceTest : IDisposable
         Draft(Ines(), 0);
         var shown = desk.Assays.Drafts[Code];
         Assert.Empty(Draft(Ines(), Written, "Changed since").Faults);
-        Assert.False(desk.Approve(Mara(), shown).IsDone);
+        Assert.False(Approve(Mara(), shown).IsDone);
         Assert.Null(desk.Assays.Versions[Code].FirstOrDefault(version => version.Version == 2));
     }
 
@@ -122,6 +138,10 @@ public sealed class AssayServiceTest : IDisposable
     [InlineData("[1, 2, 3]")]
     [InlineData("{\"requests\": []}")]
     public void Look_NoFileOfAssays_SaysWhereAndWhat(string text) => Assert.NotEmpty(AssayService.Preview(text).Faults);
+
+    /// <summary>Approves as whoever has compared every part.</summary>
+    private Outcome Approve(Actor actor, AssayDraft draft) =>
+        desk.Approve(actor, draft, SheetFields.GroupsOf(draft.Sheet).ToHashSet());
 
     private DraftOutcome Draft(Actor actor, int seen, string name = "New name")
     {

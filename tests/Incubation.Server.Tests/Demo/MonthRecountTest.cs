@@ -1,5 +1,6 @@
 using System.Text.RegularExpressions;
 using Incubation.Bench;
+using Incubation.Clinic.Controls;
 using Incubation.Exchange;
 using Incubation.Model;
 using Incubation.Model.Controls;
@@ -7,6 +8,8 @@ using Incubation.Records.Batches;
 using Incubation.Records.Export;
 using Incubation.Records.Reports;
 using Incubation.Service.Clock;
+using Incubation.Service.Controls;
+using Incubation.Service.Programme;
 using Incubation.Service.Record;
 using Incubation.Service.Reports;
 using Incubation.Service.StepTimes;
@@ -23,7 +26,7 @@ namespace Incubation.Server.Tests.Demo;
 /// The month of the demo, exported and read back by CsvHelper, gives every number of every report: what the pages show,
 /// a clinic can count again with its export alone.
 /// </summary>
-public sealed class MonthRecountTest(MonthRecountTest.Month month) : IClassFixture<MonthRecountTest.Month>
+public sealed partial class MonthRecountTest(MonthRecountTest.Month month) : IClassFixture<MonthRecountTest.Month>
 {
     /// <summary>Half a thousandth of a minute is lost where the report's file rounds.</summary>
     private const double Rounded = 0.00051;
@@ -31,6 +34,8 @@ public sealed class MonthRecountTest(MonthRecountTest.Month month) : IClassFixtu
     /// <summary>The demo with its whole month, exported.</summary>
     public sealed class Month : IAsyncLifetime
     {
+        private static readonly AssayCode Assay = new("DA");
+        private static readonly BenchId Bench = new("bench-1");
         private static readonly Instant Now = Instant.FromUtc(2026, 11, 5, 7, 12, 30);
         private readonly string folder = Directory.CreateTempSubdirectory("incubation-recount-").FullName;
         private readonly DemoHouse house;
@@ -49,6 +54,16 @@ public sealed class MonthRecountTest(MonthRecountTest.Month month) : IClassFixtu
         internal IReadOnlyList<ControlSummary> Controls { get; private set; } = null!;
 
         internal List<CsvLine> Lines { get; private set; } = [];
+
+        internal List<CsvLine> Judgements { get; private set; } = [];
+
+        internal List<CsvLine> Targets { get; private set; } = [];
+
+        internal List<CsvLine> Means { get; private set; } = [];
+
+        internal ControlsState ControlsState => house.Clinic.Log.Controls;
+
+        internal IReadOnlyList<MeanLine> MeanLines { get; private set; } = [];
 
         internal List<CsvLine> Happenings { get; private set; } = [];
 
@@ -71,6 +86,19 @@ public sealed class MonthRecountTest(MonthRecountTest.Month month) : IClassFixtu
                 .Where(run => run.At.InZone(zone) is { Year: 2026, Month: 10 }));
             Lines = CsvTable.Read(string.Concat(RecordExport.Lines(house.File, book, house.Clinic.Log.Controls,
                 ExportForm.Csv, zone)).TrimStart(Csv.Mark[0]));
+            var files = new ControlFiles(house.Clinic, book);
+            Judgements = CsvTable.Read(string.Concat(files.Judgements(null, null)));
+            Targets = CsvTable.Read(string.Concat(files.Targets()));
+            var means = new MovingMeanService(house.Clinic, book, clock);
+            Assert.Empty(means.Set(ControlsHouse.Ines, Assay, new MovingMeanForm
+            {
+                Weight = "0.15",
+                Center = "12",
+                Low = "8",
+                High = "16",
+            }));
+            Means = CsvTable.Read(string.Concat(means.File(Assay, Bench)!));
+            MeanLines = means.Of(Assay, Bench);
             Happenings = CsvTable.Read(string.Concat(HappeningCsv.Lines(house.File, book, zone,
                 batch => HappeningText.Of(batch, zone, house.Clinic.Log.People))).TrimStart(Csv.Mark[0]));
             var sheets = house.Clinic.Catalogue.Assays().Select(known => known.Assay).ToDictionary(one => one.Code);

@@ -113,6 +113,39 @@ public sealed class AssayPagesTest : DemoPages
         Assert.False(page.Find("#approve").HasAttribute("disabled"));
         await page.FindAll("#compared input")[0].ChangeAsync(new() { Value = false });
         Assert.True(page.Find("#approve").HasAttribute("disabled"));
+
+        // Written anew while the page is open: what was ticked was of the other writing.
+        await page.FindAll("#compared input")[0].ChangeAsync(new() { Value = true });
+        Draft("Written anew", desk.Assays.Drafts[Code].Revision);
+        await page.Find("#approve").ClickAsync(new());
+        await page.Find("#confirm-approve .button-primary").ClickAsync(new());
+        Assert.NotEqual("", page.Find(".page-alert").TextContent.Trim());
+        Assert.Contains("Written anew", page.Find("#draft").TextContent, StringComparison.Ordinal);
+        Assert.DoesNotContain(page.FindAll("#compared input"), box => box.HasAttribute("checked"));
+        Assert.True(page.Find("#approve").HasAttribute("disabled"));
+        Assert.Equal(1, desk.Assays.VersionsOf(Code));
+        for (var part = 0; part < parts; part++)
+            await page.FindAll("#compared input")[part].ChangeAsync(new() { Value = true });
+        await page.Find("#approve").ClickAsync(new());
+        await page.Find("#confirm-approve .button-primary").ClickAsync(new());
+        Assert.Equal("Written anew", desk.Assays.Latest(Code)!.Sheet.Assay.Name);
+    }
+
+    /// <summary>Another assay, whose draft was written as often: nothing of it was compared.</summary>
+    [Fact]
+    public async Task Approve_OfAnotherAssay_IsComparedAnew()
+    {
+        Draft("By Ines", 0);
+        Draft("Also by Ines", 0, "DB");
+        Assert.Single(desk.Assays.Drafts.Values.Select(draft => draft.Revision).Distinct());
+        Front.Who = As("mara");
+        var page = Render<AssayPage>(with => with.Add(assay => assay.Code, "DA"));
+        await page.FindAll("#compared input")[0].ChangeAsync(new() { Value = true });
+        Assert.Contains(page.FindAll("#compared input"), box => box.HasAttribute("checked"));
+
+        page.Render(with => with.Add(assay => assay.Code, "DB"));
+        Assert.Contains("Also by Ines", page.Find("#draft").TextContent, StringComparison.Ordinal);
+        Assert.DoesNotContain(page.FindAll("#compared input"), box => box.HasAttribute("checked"));
     }
 
     [Fact]
@@ -122,11 +155,12 @@ public sealed class AssayPagesTest : DemoPages
         Assert.Equal(Code, Assert.Single(look.Rows).Sheet!.Assay.Code);
     }
 
-    private void Draft(string name, int seen)
+    private void Draft(string name, int seen, string code = "DA")
     {
-        var texts = SheetFields.TextsOf(desk.Assays.Latest(Code)!.Sheet);
+        var of = new AssayCode(code);
+        var texts = SheetFields.TextsOf(desk.Assays.Latest(of)!.Sheet);
         texts["Name"] = name;
-        Assert.Empty(desk.Draft(As("ines"), texts, seen, Code).Faults);
+        Assert.Empty(desk.Draft(As("ines"), texts, seen, of).Faults);
     }
 
     private static Actor.Person As(string id) => AnAide.Lena with

@@ -239,6 +239,22 @@ public sealed class ControlsPageTest : BunitContext, IAsyncLifetime
         Assert.Empty(page.FindAll("form button"));
     }
 
+    /// <summary>What cannot be added is told to the page, which then says no success above it.</summary>
+    [Fact]
+    public async Task DueControls_NotAdded_AreToldToThePage()
+    {
+        await House.SetTargets();
+        await House.AddPatient("SP-1");
+        var lena = (Actor.Person)ControlsHouse.Lena;
+        somebody.Actor = lena with { Who = lena.Who with { Role = Role.Inspector } };
+        var told = 0;
+        var due = Render<DueControlsList>(with => with.Add(list => list.View, House.Runner.Present)
+            .Add(list => list.Refused, () => told++));
+        await due.Find("button").ClickAsync(new());
+        Assert.Equal(1, told);
+        Assert.NotEmpty(due.FindAll("[role=alert]"));
+    }
+
     private sealed class Somebody : ICurrentActor
     {
         public Actor Actor { get; set; } = ControlsHouse.Ines;

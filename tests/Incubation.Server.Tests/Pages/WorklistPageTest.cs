@@ -35,7 +35,7 @@ public sealed class WorklistPageTest : DemoPages
     {
         var page = Render<WorklistPage>();
 
-        Assert.Contains("No order waits.", page.Markup, StringComparison.Ordinal);
+        Assert.Equal("No order waits", page.Find("#orders-wait").TextContent.Trim());
         Assert.Contains("Nothing was put on a bench yet.", page.Markup, StringComparison.Ordinal);
         Assert.Empty(page.FindAll(".orders-put"));
         Assert.Equal("Orders from a list", page.Find("[data-order-file]").TextContent);
@@ -86,7 +86,7 @@ public sealed class WorklistPageTest : DemoPages
         await page.Find(".orders-put").SubmitAsync();
         await page.Find("[role=alert] button").ClickAsync(new());
         Assert.Equal(before + 2, Bench.Cartridges.Length);
-        Assert.Contains("No order waits.", page.Markup, StringComparison.Ordinal);
+        Assert.Equal("No order waits", page.Find("#orders-wait").TextContent.Trim());
     }
 
     [Fact]

@@ -219,5 +219,8 @@ public sealed partial class BatchPage
         return said.IsRecorded;
     }
 
+    /// <summary>Something is wrong elsewhere on the page: the last success is not said above it.</summary>
+    private void Forget() => (trouble, news, closed, undo) = (null, null, null, null);
+
     private void Tell(string sentence) => (trouble, news, closed, undo) = (null, sentence, null, null);
 }

@@ -11,6 +11,23 @@ export function isLabel(scanned) {
   return scanned.trim().toUpperCase().startsWith(PREFIX);
 }
 
+/**
+ * What a box's code begins with: the sign of its symbology, the separator between its fields, or an item number with
+ * its check digit and a field behind it (GS1 General Specifications: (01), 14 digits; as Gs1Reader takes them).
+ */
+const BOX = /^\](?:C1|e[012]|d2|Q3)|\u241d|\u001d|^\(?01\)?(\d{14})(?=\(?(?:10|11|15|17|21)\)?.)/;
+
+/** Whether a scan is the code of a box, never of a tube. @param {string} scanned */
+export function isBox(scanned) {
+  const found = BOX.exec(scanned.trim());
+  return found !== null && (found[1] === undefined || hasCheckDigit(found[1]));
+}
+
+/** The last digit makes the sum a multiple of ten, every second one weighing three. @param {string} digits */
+function hasCheckDigit(digits) {
+  return [...digits].reverse().reduce((sum, digit, at) => sum + Number(digit) * (at % 2 === 0 ? 1 : 3), 0) % 10 === 0;
+}
+
 /** Whether a scan may be a specimen that nothing here knows yet. @param {string} scanned */
 export function isSpecimen(scanned) {
   return !isLabel(scanned) && /^[!-~]{1,64}$/.test(scanned.trim());
@@ -56,7 +73,11 @@ export function judgeLabel(w, snapshot, offers, due, scanned) {
   const label = labelOf(snapshot, text);
   if (!label) {
     const shown = text.length > 40 ? `${text.slice(0, 40)}…` : text;
-    if (!isLabel(text)) return no(fill(w("LabelNone"), shown));
+    if (!isLabel(text)) {
+      const of = snapshot.labels.filter(one => !one.over && one.specimen.toUpperCase() === text.toUpperCase());
+      return no(of.length === 0 ? fill(w("LabelNone"), shown)
+        : fill(w("LabelTube"), shown, of.map(one => whose(w, snapshot, one.request)).join(", ")));
+    }
     const isHere = text.toUpperCase().startsWith(`${PREFIX}${snapshot.bench}.`.toUpperCase());
     return no(isHere ? fill(w("LabelEarlier"), shown) : fill(w("LabelOtherBench"), shown));
   }

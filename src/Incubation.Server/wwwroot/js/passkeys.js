@@ -106,4 +106,7 @@ function say(root, sentence) {
   if (!(fault instanceof HTMLElement)) return;
   fault.textContent = sentence;
   fault.hidden = sentence === "";
+  // The list above forgets what it said was done.
+  if (sentence !== "") document.querySelector("[data-passkey-list]")?.dispatchEvent(
+    new Event("invalid", { bubbles: true }));
 }

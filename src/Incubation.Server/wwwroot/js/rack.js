@@ -5,7 +5,7 @@
 /** @import { RackAnswer, RackDoubt, RackSheet } from "./racksend.js" */
 import { ServerClock } from "./clock.js";
 import { fill } from "./format.js";
-import { isLabel } from "./labels.js";
+import { isBox, isLabel } from "./labels.js";
 import { isOnItsWay, RackList } from "./racklist.js";
 import { commentsOf, sourcesOf } from "./rackorders.js";
 import { add, askDoubts, askSheet } from "./racksend.js";
@@ -17,9 +17,6 @@ import { onScan } from "./wedge.js";
 const CHECK_AFTER_MS = 150;
 /** A list that got no answer is sent again after so long. */
 const AGAIN_MS = 2000;
-/** Stands for the separator of GS1 codes: on boxes, never on tubes. */
-const SEPARATOR = "␝";
-
 /** The intakes of this page, by their bench. @type {Map<string, Rack>} */
 const racks = new Map();
 
@@ -88,11 +85,11 @@ export class Rack {
   take(scanned) {
     const { w } = this;
     const text = scanned.trim();
-    if (isLabel(text) || text.includes(SEPARATOR))
+    if (isLabel(text) || isBox(text))
       return this.say(w(isLabel(text) ? "NotATubeLabel" : "NotATubeBox"), false);
     const { taken, line } = this.list.take(text);
     this.last = line?.id ?? "";
-    const what = line ? this.view.assaysOf(line) : "";
+    const what = line ? this.#whatOf(line) : "";
     switch (taken) {
       case "taken":
         this.say(line?.assays.length ? fill(w("Taken"), text, what) : fill(w("TakenForNothing"), text), true);
@@ -104,6 +101,11 @@ export class Rack {
       case "empty": return;
     }
     this.changed();
+  }
+
+  /** What a tube is for, in words, and whether it goes first. @param {RackLine} line */
+  #whatOf(line) {
+    return [this.view.assaysOf(line), line.urgent ? this.w("Urgent") : ""].filter(Boolean).join(" · ");
   }
 
   /** @param {string} key */
@@ -177,7 +179,7 @@ export class Rack {
     this.changes++;
     const line = lines.find(one => one.id === this.last);
     if (line) {
-      const what = fill(this.w("TakenOrdered"), line.specimen, this.view.assaysOf(line), sourcesOf(line).join(", "));
+      const what = fill(this.w("TakenOrdered"), line.specimen, this.#whatOf(line), sourcesOf(line).join(", "));
       this.say([what, ...commentsOf(line)].join(" · "), true);
     } else this.view.render();
     return true;
@@ -189,8 +191,9 @@ export class Rack {
       !this.doubts.some(old => old.line === doubt.line && old.code === doubt.code);
     const said = doubts.find(doubt => doubt.line === this.last && isNew(doubt) && doubt.code !== "fault");
     this.doubts = doubts;
-    if (said) this.say(said.sentence, false);
-    else this.view.render();
+    if (!said) return this.view.render();
+    this.say(said.sentence, false);
+    this.view.seek(said.line);
   }
 
   /** All that is on the list, once. */
@@ -237,6 +240,7 @@ export class Rack {
       this.say(answer.sentence ?? fill(this.w("AskedFirst"), answer.doubts.length), false);
     }
     this.changed();
+    if (answer.doubts[0]) this.view.seek(answer.doubts[0].line);
   }
 }
 

@@ -65,6 +65,11 @@ export class RackView {
     if (isOpen) paste.scrollIntoView({ block: "start" });
   }
 
+  /** Brings a line, and with it what is asked about it, into sight. @param {string} line */
+  seek(line) {
+    this.items.find(one => one.id === line)?.item.scrollIntoView({ block: "nearest" });
+  }
+
   /** What a line is for, in words. @param {Pick<RackLine, "assays">} line */
   assaysOf(line) {
     const { sheet } = this.rack;
