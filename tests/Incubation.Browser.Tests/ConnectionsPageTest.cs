@@ -57,7 +57,7 @@ public sealed class ConnectionsPageTest(Browser browser)
         await Good(page, "connections-sending");
 
         receiver.Status = 410;
-        await EnterAsync(server, "2.50");
+        await EnterAsync(server, "25.0");
         await Assertions.Expect(panel.Locator(".line-state")).ToContainTextAsync("410");
         await Assertions.Expect(panel.GetByRole(AriaRole.Button, new() { Name = "Switch" })).ToHaveTextAsync(
             new Regex("^\\s*Switch on\\s*$"));
@@ -83,18 +83,23 @@ public sealed class ConnectionsPageTest(Browser browser)
     private static async Task Press(ILocator panel, string name) =>
         await panel.Locator("button", new() { HasText = name }).First.ClickAsync();
 
+    /// <summary>Two patients' cartridges, each read inside its window: nothing holds their results.</summary>
     private static async Task ReadAsync(ServerProcess server)
     {
         var api = new BenchByApi(server);
-        await api.Say("start-batch", TimeSpan.Zero, Cancel);
-        foreach (var (request, lot, slot, ago) in new[] { ("R06", "DB-L1", 1, 10), ("R01", "DA-L1", 2, 20) })
-        {
-            await api.Say("card-changed", TimeSpan.FromMinutes(ago), Cancel, reader: 1, lot: lot);
-            await api.Say("mixed", TimeSpan.FromMinutes(ago), Cancel, request);
-            await api.Say("loaded", TimeSpan.FromMinutes(ago), Cancel, request, slot);
-            await api.Say("read-started", TimeSpan.Zero, Cancel, request, reader: 1);
-            await api.Say("cleared", TimeSpan.Zero, Cancel, request, reader: 1);
-        }
+        Task Say(string kind, int secondsAgo, string? request = null, int? slot = null, int? reader = null,
+            string? lot = null) => api.Say(kind, TimeSpan.FromSeconds(secondsAgo), Cancel, request, slot, reader, lot);
+        await Say("start-batch", 1200);
+        await Say("card-changed", 1150, reader: 1, lot: "DB-L1");
+        await Say("mixed", 1070, "R01");
+        await Say("loaded", 1040, "R01", 2);
+        await Say("mixed", 690, "R06");
+        await Say("loaded", 660, "R06", 1);
+        await Say("read-started", 170, "R06", reader: 1);
+        await Say("cleared", 125, "R06", reader: 1);
+        await Say("card-changed", 115, reader: 1, lot: "DA-L1");
+        await Say("read-started", 100, "R01", reader: 1);
+        await Say("cleared", 50, "R01", reader: 1);
     }
 
     /// <summary>Enters the first result that is missing, on a page of its own.</summary>

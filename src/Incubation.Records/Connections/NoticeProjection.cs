@@ -2,7 +2,6 @@ using Incubation.Bench;
 using Incubation.Clinic;
 using Incubation.Clinic.Connections;
 using Incubation.Model;
-using Incubation.Records.Clinic;
 using Incubation.Records.Integrity;
 using Incubation.Records.Log;
 using Incubation.Records.Seals;
