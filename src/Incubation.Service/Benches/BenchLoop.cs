@@ -216,7 +216,7 @@ public sealed class BenchLoop
     private async Task<bool> RecordAsync(Decision.Accepted accepted, Provenance provenance)
     {
         var entries = accepted.Entries(provenance);
-        var after = entries.Aggregate(State, (state, entry) => LiveBench.Apply(state, entry));
+        var after = After(entries);
         try
         {
             await log.AppendAsync(State, after, entries, CancellationToken.None);
@@ -234,11 +234,8 @@ public sealed class BenchLoop
         return true;
     }
 
-    private void TakeOver(IEnumerable<BenchEntry> entries)
-    {
-        foreach (var entry in entries)
-            State = LiveBench.Apply(State, entry);
-    }
+    private BenchState After(IEnumerable<BenchEntry> entries) =>
+        entries.Aggregate(State, (state, entry) => LiveBench.Apply(state, entry));
 
     private async Task<bool> CatchUpAsync()
     {
@@ -246,7 +243,7 @@ public sealed class BenchLoop
             return true;
         try
         {
-            TakeOver(await log.ReadAsync(State.Id, State.Revision, CancellationToken.None));
+            State = After(await log.ReadAsync(State.Id, State.Revision, CancellationToken.None));
             LogInDoubt = false;
             // What was told as failed and is there after all has not been planned for.
             if (State.HasUnplanned)
