@@ -7,6 +7,8 @@ data=$here/data
 port=5080
 fresh=false
 options=()
+# What is read comes by wire, as from a reader that is set up on the page Instruments.
+wire=(--demo-readers)
 
 usage() {
   cat <<HELP
@@ -16,6 +18,7 @@ Starts an invented clinic (not for patients); open the address that it prints.
   --fresh       begin a new day; the old one is moved to demo/data/old-<time>/
   --month       begin with an invented month behind the clinic (with --fresh where there is a demo already)
   --autopilot   a virtual aide does the tapping
+  --typed       the readers send nothing: results are typed
   --pace N      time runs N times as fast (1 to 1000)
   --port N      the port on this machine (usual: 5080)
   --help        this text
@@ -30,6 +33,7 @@ while [ $# -gt 0 ]; do
   case $1 in
     --fresh) fresh=true ;;
     --autopilot) options+=(--autopilot) ;;
+    --typed) wire=() ;;
     --month) options+=(--month) ;;
     --pace) [ $# -gt 1 ] || say "--pace needs a number."; options+=(--pace "$2"); shift ;;
     --port) [ $# -gt 1 ] && [[ $2 =~ ^[0-9]{1,5}$ ]] && [ "$((10#$2))" -ge 1 ] && [ "$((10#$2))" -le 65535 ] || say "--port needs a number from 1 to 65535."; port=$2; shift ;;
@@ -73,4 +77,5 @@ if ! built=$(dotnet build "$project" --no-restore "${quick[@]}"); then
 fi
 step "3 of 3: starting; the address to open follows (about 5 s, with --month 30 s)"
 exec dotnet "$project/bin/Release/net10.0/Incubation.Server.dll" \
-  --data "$data/demo.db" --demo "$here" --urls "http://127.0.0.1:$port" ${options[@]+"${options[@]}"}
+  --data "$data/demo.db" --demo "$here" --urls "http://127.0.0.1:$port" ${wire[@]+"${wire[@]}"} \
+  ${options[@]+"${options[@]}"}

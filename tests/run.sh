@@ -37,7 +37,6 @@ if ! command -v socat >/dev/null && command -v apt-get >/dev/null; then
 fi
 
 log=$(mktemp)
-browserlog=$(mktemp)
 modules=$(mktemp)
 # One compiler serves all projects of this run, is counted, and is gone at its end.
 compiler=incubation-tests-$$
@@ -51,9 +50,8 @@ compiler_seconds() {
 }
 end() {
   [ -n "${precompiling:-}" ] && kill "$precompiling" 2>/dev/null
-  [ -n "${browsing:-}" ] && kill "$browsing" 2>/dev/null
   for pid in $(compiler_pids); do kill "$pid" 2>/dev/null; done
-  rm -f "$log" "$browserlog" "$modules"
+  rm -f "$log" "$modules"
 }
 trap end EXIT
 trap 'exit 130' INT TERM
@@ -76,39 +74,18 @@ echo "The browser's modules:"
 ./tests/Browser.Modules/run.sh 2>&1 | tee "$modules"
 modules_status=${PIPESTATUS[0]}
 wait "$precompiling"
-
-# The browser's tests take the longest, and wait often: they have the processors first, the others what is left.
-# program NAME : the file of a test project that was built last.
-program() {
-  local found
-  found=$(find "tests/$1/bin/$configuration" -name "$1.dll" -printf '%T@ %p\n' | sort -n | tail -n 1 | cut -d ' ' -f 2)
-  [ -n "$found" ] && echo "$PWD/$found"
-}
-# The longest of the others begin first.
-others=""
-for name in Incubation.{Server,Faults,Simulation,Records}.Tests $(cd tests && ls -d ./*.Tests | cut -c 3-); do
-  case ";$others" in *"/$name.dll;"*) continue ;; esac
-  [ "$name" = Incubation.Browser.Tests ] && continue
-  others+="$(program "$name");" || { echo "$name was not built."; exit 1; }
-done
-browser=$(program Incubation.Browser.Tests) || { echo "Incubation.Browser.Tests was not built."; exit 1; }
-dotnet test --test-modules "$browser" --no-progress >"$browserlog" 2>&1 &
-browsing=$!
-nice -n 5 dotnet test --test-modules "${others%;}" --no-progress --max-parallel-test-modules 2 2>&1 | tee "$log"
+dotnet test --solution Incubation.sln -c "$configuration" --no-build --no-progress 2>&1 | tee "$log"
 status=${PIPESTATUS[0]}
-wait "$browsing" || status=1
-browsing=""
-cat "$browserlog"
 
 # The runners' closing summaries have a line for each count.
 count() { local found; found=$(sed -nE "s/^ *$1: ([0-9]+).*/\1/p" "$2" | tail -n 1); echo "${found:-0}"; }
-tested=$(($(count succeeded "$log") + $(count succeeded "$browserlog")))
+tested=$(count succeeded "$log")
 passed=$((tested + $(count succeeded "$modules")))
-failed=$(($(count failed "$log") + $(count failed "$browserlog") + $(count failed "$modules")))
+failed=$(($(count failed "$log") + $(count failed "$modules")))
 # What failed stands at the end, where the end is all that is kept of a run.
 if [ "$failed" != 0 ]; then
   echo "What failed:"
-  grep -hE -A 6 '^failed ' "$log" "$browserlog" | cut -c 1-400
+  grep -hE -A 6 '^failed ' "$log" | cut -c 1-400
   grep -hE '^not ok' "$modules"
 fi
 # For information: what this run took of the processors.

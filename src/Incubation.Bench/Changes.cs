@@ -64,6 +64,7 @@ internal static class Changes
     {
         BenchEvent.PlanAdopted => false,
         BenchEvent.BenchOpened or BenchEvent.ResultEntered or BenchEvent.ResultNotChecked
+            or BenchEvent.ResultKeptHeld
             or BenchEvent.ResultReleased or BenchEvent.ResultAmended
             or BenchEvent.ResultQuestioned or BenchEvent.TellingWaived
             or BenchEvent.AmendmentProposed or BenchEvent.AmendmentConfirmed or BenchEvent.AmendmentDeclined
@@ -87,7 +88,8 @@ internal static class Changes
         BenchEvent.PlanAdopted or BenchEvent.AlarmAcknowledged or BenchEvent.IdentityNotChecked
             or BenchEvent.IdentitySettled or BenchEvent.SentByAnother or BenchEvent.TimeNotTaken
             or BenchEvent.LabelScanned
-            or BenchEvent.ResultNotChecked or BenchEvent.ResultQuestioned or BenchEvent.SaidAgain
+            or BenchEvent.ResultNotChecked or BenchEvent.ResultKeptHeld or BenchEvent.ResultQuestioned
+            or BenchEvent.SaidAgain
             or BenchEvent.CheckpointKept
             or BenchEvent.ClockDoubted or BenchEvent.ClockAgreed or BenchEvent.PlanningNoted => state!.Undo,
         BenchEvent.ResultEntered or BenchEvent.StepNotBegun or BenchEvent.StoryEvent { IsReport: true } =>
@@ -152,7 +154,8 @@ internal static class Changes
             or BenchEvent.LabelsAsked or BenchEvent.Restarted => ResourceChanges.Apply(state, entry),
         BenchEvent.ReadinessConfirmed confirmed => Readiness.Apply(state, confirmed, entry.Provenance.Person),
         BenchEvent.LotGateSet set => LotGates.Apply(state, set, entry.Provenance.At),
-        BenchEvent.ResultEntered or BenchEvent.ResultNotChecked or BenchEvent.ResultReleased
+        BenchEvent.ResultEntered or BenchEvent.ResultNotChecked or BenchEvent.ResultKeptHeld
+            or BenchEvent.ResultReleased
             or BenchEvent.ResultAmended or BenchEvent.CriticalTold or BenchEvent.ResultQuestioned
             or BenchEvent.TellingWaived
             or BenchEvent.AmendmentProposed or BenchEvent.AmendmentConfirmed or BenchEvent.AmendmentDeclined =>

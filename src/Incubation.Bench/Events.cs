@@ -325,6 +325,15 @@ public abstract partial record BenchEvent
     public sealed record ResultNotChecked(RequestId Request, PersonId? Sender) : BenchEvent;
 
     /// <summary>
+    /// Reports were corrected so that nothing held a result any more that was held when it was entered: it stays held
+    /// until a supervisor releases it.
+    /// </summary>
+    /// <param name="Request">Whose result.</param>
+    /// <param name="From">When the step was that was corrected, as it was told; null where no time was.</param>
+    /// <param name="To">When it was by the correction; null where no time was.</param>
+    public sealed record ResultKeptHeld(RequestId Request, Instant? From, Instant? To) : BenchEvent;
+
+    /// <summary>
     /// The time that came with the report that this belongs to was not taken over: it is recorded as of its arrival.
     /// </summary>
     /// <param name="Claimed">The time as the text that came.</param>

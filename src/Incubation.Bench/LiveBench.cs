@@ -51,9 +51,9 @@ public static class LiveBench
         var events = UnknownSteps.WithAbsences(state, command, accepted.Events, provenance);
         if (WentBack(state, provenance) is { } back)
             events = events.Insert(0, new BenchEvent.ClockDoubted(ClockDoubt.Recorded(back)));
+        events = [.. events, .. Results.KeptHeld(state, command, events, provenance)];
         if (provenance.Identity == Identity.NotChecked)
-            events = [.. events, .. Results.LetOutUnchecked(state, command, events, provenance),
-                new BenchEvent.IdentityNotChecked()];
+            events = events.Add(new BenchEvent.IdentityNotChecked());
         if (provenance.Sender is { } sender && sender != provenance.Person)
             events = events.Add(new BenchEvent.SentByAnother(sender));
         if (command is BenchCommand.AtLabel { Scan: LabelScan.Scanned or LabelScan.OtherThanPlanned } scanned)

@@ -21,6 +21,7 @@ public sealed class ResultUseTest
         (ResultHold.HeldBefore, one => one with { HeldBefore = true }),
         (ResultHold.ImpossibleValue,
             one => With(one, status => status with { Question = ValueQuestion.AboveRange })),
+        (ResultHold.Corrected, one => With(one, status => status with { Kept = new KeptHold(null, null) })),
         (ResultHold.Deviation, one => one with { Deviations = [Deviation.LateRead] }),
         (ResultHold.Controls, one => one with { HeldForControls = true }),
     ];

@@ -178,7 +178,10 @@ public sealed class ResultsTest
         Assert.False(old.Find(R("R1"))!.IsHeld);
     }
 
-    /// <summary>What held a result is settled by somebody who is known, or the supervisor releases it.</summary>
+    /// <summary>
+    /// What held a result is settled by the answer to a question, or by a look at the card, of somebody who is known;
+    /// what is corrected waits for the supervisor, whoever corrects it.
+    /// </summary>
     [Theory]
     [InlineData("answer", Identity.Checked)]
     [InlineData("answer", Identity.NotChecked)]
@@ -186,7 +189,7 @@ public sealed class ResultsTest
     [InlineData("correct", Identity.NotChecked)]
     [InlineData("card", Identity.Checked)]
     [InlineData("card", Identity.NotChecked)]
-    public void Held_ByWhatSomebodySaysWasOtherwise_IsLetOutByACheckedNameAlone(string how, Identity identity)
+    public void Held_ByWhatSomebodySaysWasOtherwise_IsLetOutByACheckedNameOrASupervisor(string how, Identity identity)
     {
         var scene = Reacting();
         if (how == "answer")
@@ -206,9 +209,9 @@ public sealed class ResultsTest
             _ => new BenchCommand.CorrectReport(new ReportId("read"), At(590), null, null, "A slip."),
         }, new PersonId("somebody"), identity));
         Assert.Empty(scene.Find("R1").Deviations);
-        Assert.Equal(identity == Identity.Checked ? ResultHold.None : ResultHold.NotChecked,
-            scene.Find("R1").Use.Hold);
-        if (identity == Identity.NotChecked)
+        Assert.Equal(identity == Identity.NotChecked ? ResultHold.NotChecked
+            : how == "correct" ? ResultHold.Corrected : ResultHold.None, scene.Find("R1").Use.Hold);
+        if (scene.Find("R1").IsHeld)
             Accept(scene.Say(710, new BenchCommand.ReleaseResult(R("R1"), "Compared with the memory."),
                 new PersonId("supervisor")));
         Assert.True(scene.Find("R1").Use.IsReported);

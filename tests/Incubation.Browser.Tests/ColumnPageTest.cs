@@ -59,6 +59,12 @@ public sealed class ColumnPageTest(Browser browser, ColumnPageTest.BegunBench be
             await Pictures.Keep(page, $"column-{name}-360");
             Assert.True(await page.EvaluateAsync<bool>("document.documentElement.scrollWidth <= 360"),
                 $"{name} scrolls sideways");
+            // What comes next can be read to its end, where it says which slot.
+            Assert.Empty(await page.EvaluateAsync<string[]>("""
+                () => [...document.querySelectorAll('.upcoming-title')]
+                  .filter(title => title.offsetHeight > 0 && title.scrollWidth > title.clientWidth)
+                  .map(title => title.textContent)
+                """));
             foreach (var part in new[] { ".alarm .side", ".card > .big" })
                 if (await page.Locator(part).First.IsVisibleAsync())
                     await page.Locator(part).First.ClickAsync(new() { Trial = true });

@@ -117,6 +117,18 @@ internal sealed class BenchStory
         return story.entries;
     }
 
+    /// <summary>A bench on which the time of a read was told wrong, entered upon, and put right afterwards.</summary>
+    public static IReadOnlyList<BenchEntry> TellACorrectedTime()
+    {
+        var (story, r01) = ReadAResult(RequestKind.Patient);
+        var read = story.entries.Single(entry => entry.Event is BenchEvent.ReadStarted).Provenance;
+        var wrong = read.At - Duration.FromSeconds(60);
+        story.Say(10, new BenchCommand.CorrectReport(read.Id, wrong, null, null, "a slip"));
+        story.Say(10, new BenchCommand.ResultEntered(r01, new ShownResult.Value("16")));
+        story.Say(30, new BenchCommand.CorrectReport(read.Id, read.At, null, null, "it was right at first"));
+        return story.entries;
+    }
+
     private static (BenchStory Story, RequestId Request) ReadAResult(RequestKind kind)
     {
         var (story, r01) = (new BenchStory(), RequestId.Of("R01"));

@@ -218,6 +218,10 @@ public sealed class SampleLogMaker
         Keep(BenchStory.TellAnImpossibleResult(), "results-2");
 
     [Fact(Explicit = true)]
+    public void Make_BenchWithATimeThatWasPutRight_ExistsAfterwards() =>
+        Keep(BenchStory.TellACorrectedTime(), "results-4");
+
+    [Fact(Explicit = true)]
     public void Make_AmendmentsToTell_ExistAfterwards()
     {
         using var folder = new TempFolder();

@@ -15,6 +15,9 @@ public sealed class ProgramProcess : IDisposable
 {
     private static readonly TimeSpan Pause = TimeSpan.FromMilliseconds(100);
     private static readonly ConcurrentDictionary<ProgramProcess, bool> Undisposed = [];
+    private const int LeastPort = 20_000;
+    /// <summary>Linux gives ports from here on (net.ipv4.ip_local_port_range), other systems higher ones.</summary>
+    private const int LeastGivenPort = 32_768;
     private readonly StringBuilder output = new();
 
     static ProgramProcess() => AppDomain.CurrentDomain.ProcessExit += (_, _) =>
@@ -62,12 +65,27 @@ public sealed class ProgramProcess : IDisposable
         }
     }
 
-    /// <summary>A port of this machine's own address that nobody listens on.</summary>
+    /// <summary>
+    /// A port of this machine's own address that nobody listens on, below those that systems give to whoever asks for
+    /// any: until the program that it is for listens there, no other test's line takes it.
+    /// </summary>
     public static int FreePort()
     {
-        using var listener = new TcpListener(IPAddress.Loopback, 0);
-        listener.Start();
-        return ((IPEndPoint)listener.LocalEndpoint).Port;
+        while (true)
+        {
+            var port = Random.Shared.Next(LeastPort, LeastGivenPort);
+            using var listener = new TcpListener(IPAddress.Loopback, port);
+            try
+            {
+                listener.Start();
+                return port;
+            }
+            catch (SocketException fault) when (fault.SocketErrorCode is SocketError.AddressAlreadyInUse
+                or SocketError.AccessDenied)
+            {
+                // Another's: the next one, then.
+            }
+        }
     }
 
     /// <summary>

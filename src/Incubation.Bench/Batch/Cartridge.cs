@@ -105,7 +105,7 @@ public sealed record Cartridge(
     /// </summary>
     internal bool HoldsNextEntry => Status?.Released is null && (HeldBefore || (Result is not null && Status is
     { Identity: ResultIdentity.Missing or ResultIdentity.Different } or { NotChecked: true }
-            or { Question: not null }));
+            or { Question: not null } or { Kept: not null }));
 
     /// <summary>Whether its result is held.</summary>
     public bool IsHeld => (Status?.Released is null || Status.Proposal is not null)

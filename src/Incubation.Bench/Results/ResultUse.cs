@@ -34,6 +34,12 @@ public enum ResultHold
     ImpossibleValue,
 
     /// <summary>
+    /// What held it was lifted by a correction of its reports after it was entered, and no supervisor has said that it
+    /// may go out.
+    /// </summary>
+    Corrected,
+
+    /// <summary>
     /// Its cartridge was loaded or read outside its times, at another place, too warm or too cold, while the time was
     /// in doubt, or otherwise than a rule allows.
     /// </summary>
@@ -83,6 +89,18 @@ public sealed record ResultUse(ResultHold Hold, bool IsReported, bool IsJudged)
     internal static ResultHold HoldOfEntered(Cartridge cartridge) => HoldsOf(cartridge).FirstOrDefault();
 
     /// <summary>
+    /// All that will hold a cartridge's result that is entered now, whatever its value; empty where nothing does.
+    /// </summary>
+    public static IEnumerable<ResultHold> HoldsOfNext(BenchState state, Cartridge cartridge)
+    {
+        ArgumentNullException.ThrowIfNull(state);
+        ArgumentNullException.ThrowIfNull(cartridge);
+        IEnumerable<ResultHold> holds = cartridge.IsHeld ? HoldsOf(cartridge) : [];
+        return cartridge.Wanted.Request.Kind != RequestKind.Control
+            && state.GateOf(cartridge.Wanted.Request.Lot) is not null ? holds.Union([ResultHold.Controls]) : holds;
+    }
+
+    /// <summary>
     /// All that holds a result that was entered, whether or not it was released, in the order of
     /// <see cref="ResultHold"/>; empty where nothing does.
     /// </summary>
@@ -101,6 +119,8 @@ public sealed record ResultUse(ResultHold Hold, bool IsReported, bool IsJudged)
             yield return ResultHold.HeldBefore;
         if (cartridge.Status is { Question: not null })
             yield return ResultHold.ImpossibleValue;
+        if (cartridge.Status is { Kept: not null })
+            yield return ResultHold.Corrected;
         if (!cartridge.Deviations.IsEmpty)
             yield return ResultHold.Deviation;
         if (cartridge.HeldForControls)

@@ -60,6 +60,9 @@ public sealed record ResultStatus(
         ImmutableArray<EarlierResult> Earlier, CriticalNotice? Told, bool NotChecked = false,
         PersonId? Sender = null)
 {
+    /// <summary>What was corrected so that nothing else holds it; null where nothing was.</summary>
+    public KeptHold? Kept { get; init; }
+
     /// <summary>What is asked about its value; null where it is possible.</summary>
     public ValueQuestion? Question { get; init; }
 
@@ -101,13 +104,15 @@ internal static class Results
     }
 
     /// <summary>
-    /// What is known of results that a report, a correction or an answer under a name that nobody checked would let
-    /// out: they were entered and held, and wait for a supervisor all the same.
+    /// What is known of results that were entered and held, and that would go out without a supervisor: by a report, a
+    /// correction or an answer under a name that nobody checked, or by anybody's correction. They wait all the same.
     /// </summary>
-    public static IEnumerable<BenchEvent> LetOutUnchecked(BenchState state, BenchCommand command,
+    public static IEnumerable<BenchEvent> KeptHeld(BenchState state, BenchCommand command,
         ImmutableArray<BenchEvent> events, Provenance provenance)
     {
-        if (command is not (BenchCommand.Report or BenchCommand.CorrectReport or BenchCommand.AnswerQuestion))
+        var isChecked = provenance.Identity == Identity.Checked;
+        var correct = command as BenchCommand.CorrectReport;
+        if (correct is null && (isChecked || command is not (BenchCommand.Report or BenchCommand.AnswerQuestion)))
             return [];
         var held = state.Cartridges.Where(cartridge => cartridge is { Result: not null, IsHeld: true }).ToList();
         if (held.Count == 0)
@@ -115,7 +120,10 @@ internal static class Results
         var then = events.Aggregate(state, (before, happened) =>
             LiveBench.Apply(before, new BenchEntry(happened, provenance)));
         return held.Where(one => then.Find(one.Id) is { Result: not null, IsHeld: false })
-            .Select(one => new BenchEvent.ResultNotChecked(one.Id, provenance.Sender));
+            .Select(one => isChecked ? Kept(one.Id) : new BenchEvent.ResultNotChecked(one.Id, provenance.Sender));
+
+        BenchEvent Kept(RequestId request) => new BenchEvent.ResultKeptHeld(request,
+            correct?.At is null ? null : state.Story.Find(told => told.Id == correct.Of)?.At, correct?.At);
     }
 
     private static bool IsOfDoubtfulIdentity(Cartridge cartridge) => cartridge is
@@ -231,6 +239,8 @@ internal static class Results
             }),
             BenchEvent.ResultNotChecked not => WithStatus(state, not.Request, status =>
                 status with { NotChecked = true, Sender = not.Sender }),
+            BenchEvent.ResultKeptHeld kept => WithStatus(state, kept.Request, status =>
+                status with { Kept = new KeptHold(kept.From, kept.To) }),
             // Of a value that cannot be nothing was released yet, whatever was of the one before it.
             BenchEvent.ResultQuestioned questioned => WithStatus(state, questioned.Request, status =>
                 status with { Question = questioned.Question, Released = null, Release = null }),

@@ -35,9 +35,6 @@ public sealed record ControlsState
     public ImmutableDictionary<LotCode, LotHistory> Lots { get; private init; } =
         ImmutableDictionary<LotCode, LotHistory>.Empty;
 
-    private ImmutableDictionary<AssayCode, ControlRules> Rules { get; init; } =
-        ImmutableDictionary<AssayCode, ControlRules>.Empty;
-
     /// <summary>Which rules were set when, in that order.</summary>
     private ImmutableArray<(Instant At, AssayCode Assay, ControlRules Rules)> RulesSet { get; init; } = [];
 
@@ -92,7 +89,7 @@ public sealed record ControlsState
     public MovingMeanRule? MovingMeanOf(AssayCode assay) => MovingMeans.GetValueOrDefault(assay);
 
     /// <summary>By which rules controls of an assay are judged: all, unless somebody has said otherwise.</summary>
-    public ControlRules RulesOf(AssayCode assay) => Rules.GetValueOrDefault(assay, ControlRules.All);
+    public ControlRules RulesOf(AssayCode assay) => RulesAt(assay, Instant.MaxValue);
 
     /// <summary>By which rules controls of an assay were judged at an instant.</summary>
     public ControlRules RulesAt(AssayCode assay, Instant at) =>
@@ -143,7 +140,6 @@ public sealed record ControlsState
             },
             ClinicEvent.ControlRulesSet set => this with
             {
-                Rules = Rules.SetItem(set.Assay, set.Rules),
                 RulesSet = RulesSet.Add((provenance.At, set.Assay, set.Rules)),
             },
             ClinicEvent.ControlJudged judged =>

@@ -228,8 +228,9 @@ internal sealed class BatchReader
             Declined = cartridge.Status?.Declined ?? [],
             HoldUnamended = HoldWith(cartridge, cartridge.Status?.Question),
             HoldOtherwise = HoldWith(cartridge, null),
-            HoldUnreleased = cartridge.Result is null ? ResultHold.None : ResultUse.HoldsOf(cartridge)
-                .FirstOrDefault(hold => hold is not (ResultHold.ImpossibleValue or ResultHold.AmendmentWaits)),
+            HoldsUnreleased = cartridge.Result is null ? [] : [.. ResultUse.HoldsOf(cartridge)
+                .Where(hold => hold is not (ResultHold.ImpossibleValue or ResultHold.AmendmentWaits))],
+            Kept = cartridge.Status?.Kept,
             Question = cartridge.Status is { Released: null, Question: { } question } ? question : null,
             Values = cartridge is { Result: { } present, Status: { } status }
                 ? new ResultHistory(ResultValue.All(present, status)) : null,

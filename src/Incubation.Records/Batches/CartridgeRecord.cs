@@ -140,6 +140,9 @@ public sealed record CartridgeRecord(
     /// <summary>What is asked about its value; null where it is possible, or somebody released it.</summary>
     public ValueQuestion? Question { get; init; }
 
+    /// <summary>The correction that would have let its held result out; null where none would have.</summary>
+    public KeptHold? Kept { get; init; }
+
     /// <summary>The amendment of its result that waits for a second person; null where none does.</summary>
     public AmendmentProposal? Proposal { get; init; }
 
@@ -153,10 +156,14 @@ public sealed record CartridgeRecord(
     public ResultHold HoldOtherwise { get; init; }
 
     /// <summary>
-    /// What would hold its result apart from what is asked about its value and from an amendment, if nobody had
-    /// released it.
+    /// All that would hold its result apart from what is asked about its value and from an amendment, if nobody had
+    /// released it; in the order in which it is asked.
     /// </summary>
-    public ResultHold HoldUnreleased { get; init; }
+    public ImmutableArray<ResultHold> HoldsUnreleased { get; init; } = [];
+
+    /// <summary>The first of them; none where there is none.</summary>
+    [JsonIgnore]
+    public ResultHold HoldUnreleased => HoldsUnreleased.FirstOrDefault();
 
     /// <summary>
     /// Whether its result waits for a person's decision, also where its cartridge was thrown away after it was entered:

@@ -69,6 +69,7 @@ internal static class BenchEvents
             new("identity-not-checked", 1, typeof(BenchEvent.IdentityNotChecked)),
             new("identity-settled", 1, typeof(BenchEvent.IdentitySettled)),
             new("result-not-checked", 1, typeof(BenchEvent.ResultNotChecked)),
+            new("result-kept-held", 1, typeof(BenchEvent.ResultKeptHeld)),
             new("sent-by-another", 1, typeof(BenchEvent.SentByAnother)),
             new("time-not-taken", 1, typeof(BenchEvent.TimeNotTaken)),
             new("label-scanned", 1, typeof(BenchEvent.LabelScanned)),

@@ -11,14 +11,14 @@ namespace Incubation.Server.Demo;
 
 /// <summary>Runs the autopilot once the server listens, prints its summary, and leaves the server running.</summary>
 public sealed class AutopilotService(
-    BenchRegistry benches, DemoPeople people, DemoReaders readers, BenchClock clock, ServerSettings settings,
+    BenchRegistry benches, DemoPeople people, BenchClock clock, ServerSettings settings,
     IServer server, IHostApplicationLifetime lifetime,
     ILogger<AutopilotService> logger) : BackgroundService
 {
     /// <inheritdoc/>
     protected override async Task ExecuteAsync(CancellationToken stoppingToken)
     {
-        await StartedAsync(stoppingToken);
+        await lifetime.StartedAsync(stoppingToken);
         var address = server.Features.Get<IServerAddressesFeature>()?.Addresses.FirstOrDefault();
         if (address is null || benches.All.Count == 0)
         {
@@ -29,13 +29,10 @@ public sealed class AutopilotService(
         try
         {
             var bench = benches.All[0].Id;
-            var reads = readers.PlayAsync(bench, unchecked((int)settings.Seed), stoppingToken);
             await using var aide = new Autopilot(new Uri(address), people.KeyOfVirtualAide(), bench.Value, clock,
                 settings.Seed)
             { IsWired = true };
             Console.WriteLine(Say(await aide.PlayAsync(stoppingToken)));
-            // What was read last may still be on its way.
-            await reads;
         }
         catch (OperationCanceledException) when (stoppingToken.IsCancellationRequested)
         {
@@ -56,12 +53,4 @@ public sealed class AutopilotService(
             Spare(day.LeastSpare), Spare(day.MedianSpare));
 
     private static string Spare(Duration? spare) => spare is { } length ? Service.Text.Say.Length(length) : "–";
-
-    private async Task StartedAsync(CancellationToken cancellation)
-    {
-        var started = new TaskCompletionSource(TaskCreationOptions.RunContinuationsAsynchronously);
-        using var registration = lifetime.ApplicationStarted.Register(() => started.TrySetResult());
-        using var cancelled = cancellation.Register(() => started.TrySetCanceled(cancellation));
-        await started.Task;
-    }
 }

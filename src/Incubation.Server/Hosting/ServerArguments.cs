@@ -37,6 +37,7 @@ public sealed record ServerArguments(IReadOnlyDictionary<string, string?> Values
     private static readonly Dictionary<string, string> Flags = new(StringComparer.OrdinalIgnoreCase)
     {
         ["--autopilot"] = ServerSettings.Section + ":Autopilot",
+        ["--demo-readers"] = ServerSettings.Section + ":DemoReaders",
         ["--sign-as-it-stands"] = ServerSettings.Section + ":SignAsItStands",
         ["--month"] = ServerSettings.Section + ":Month",
     };

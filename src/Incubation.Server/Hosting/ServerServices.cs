@@ -76,6 +76,8 @@ internal static class ServerServices
         services.Configure<HostOptions>(options => options.ShutdownTimeout = LongestStop);
         services.AddSingleton<BenchPublisher>();
         services.AddHostedService(provider => provider.GetRequiredService<BenchPublisher>());
+        if (settings.Demo is not null && (settings.DemoReaders || settings.Autopilot))
+            services.AddHostedService<DemoReadersService>();
         if (settings.Autopilot)
             services.AddHostedService<AutopilotService>();
     }

@@ -13,7 +13,7 @@ internal static class SettingNames
             "Webhook", "Certificate", "CertificateKey", "CertificatePassword", "TrustedProxy",
          "TabletIdle", "BrowserIdle", "NewCodeFor", "ExpiryWarning", "RecordKey", "CommandRate",
             "Patience", "SignAsItStands", "PasskeyDomain", "RemovePasskeysOf", "InspectorDays", "EscalateAfter",
-            "EscalateTo", "LabelScans"];
+            "EscalateTo", "LabelScans", "DemoReaders"];
 
     /// <summary>A name this far from a known one, in letters, is probably meant for it.</summary>
     private const int Near = 3;

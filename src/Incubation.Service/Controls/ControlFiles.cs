@@ -61,9 +61,9 @@ public sealed class ControlFiles(ClinicHost clinic, CartridgeProjection book)
             var runs = state.OwnRuns(target.Assay, target.Control);
             var own = ControlTarget.FromOwn(runs.Select(run => run.Value!.Value));
             yield return Csv.Line([target.Assay.Value, target.Control.Lot.Value, target.Control.Level,
-                target.Target.Mean, target.Target.StandardDeviation, UnitOf(target.Assay), KebabCase.Of(target.Source),
-                target.By.Value, Text(target.At), target.LastDay is { } day ? Say.Day(day) : null, runs.Count,
-                own?.Mean, own?.StandardDeviation]);
+                target.Target.Mean, target.Target.StandardDeviation, UnitText.Of(clinic.Log.Assays, target.Assay),
+                KebabCase.Of(target.Source), target.By.Value, Text(target.At),
+                target.LastDay is { } day ? Say.Day(day) : null, runs.Count, own?.Mean, own?.StandardDeviation]);
         }
     }
 
@@ -77,7 +77,7 @@ public sealed class ControlFiles(ClinicHost clinic, CartridgeProjection book)
             string.Join(' ', run.Violations.Where(broken => !broken.With.IsEmpty)
                 .Select(broken => $"{KebabCase.Of(broken.Rule)}:{string.Join('+', broken.With)}")),
             string.Join(' ', state.RulesAt(run.Assay, run.JudgedAt).On.Select(KebabCase.Of)), chart?.Mean,
-            chart?.StandardDeviation, UnitOf(run.Assay)];
+            chart?.StandardDeviation, UnitText.Of(clinic.Log.Assays, run.Assay)];
     }
 
     /// <summary>When a control's first result was entered; null where the record does not say.</summary>
@@ -89,8 +89,6 @@ public sealed class ControlFiles(ClinicHost clinic, CartridgeProjection book)
                 .ToDictionary(one => one.Request, one => one.ResultEntered.To) ?? [];
         return batch.GetValueOrDefault(run.Request);
     }
-
-    private string UnitOf(AssayCode assay) => UnitText.Of(clinic.Log.Assays.Latest(assay)?.Sheet.Unit ?? "");
 
     private static string? Text(Instant? at) => at is { } known ? InstantPattern.ExtendedIso.Format(known) : null;
 }

@@ -155,7 +155,7 @@ public sealed class DecisionList(ClinicHost clinic, BenchRegistry benches, Cartr
                     cartridge.TellingAfter(proposal.After) is not null);
             else if (cartridge.IsHeld)
                 yield return new DecisionLine(DecisionKind.HeldResult, since, state.Id,
-                    Say.Dotted(what, ResultHoldText.Of(cartridge)), address, Right.Supervise);
+                    Say.Dotted(what, ResultHoldText.Of(cartridge, clinic.Facts.Zone)), address, Right.Supervise);
             else if (cartridge.Stage is CartridgeStage.Discarded && Fates.Find(state, cartridge) is { Fate: null })
                 yield return new DecisionLine(DecisionKind.DiscardedResult, since, state.Id,
                     Say.Dotted(what, DecisionWords.CartridgeDiscarded), address, Right.Direct);
@@ -227,7 +227,7 @@ public sealed class DecisionList(ClinicHost clinic, BenchRegistry benches, Cartr
         if (one.Proposal is { } proposal)
             return Proposed(one.Bench, what, proposal,
                 Address(one.Bench, one.Batch, "second", "request", one.Request.Value), DueAfter(one, proposal));
-        var held = ResultHoldText.Of(one);
+        var held = ResultHoldText.Of(one, clinic.Facts.Zone);
         return new DecisionLine(held.Length > 0 ? DecisionKind.HeldResult : DecisionKind.DiscardedResult,
             one.ResultEntered.To ?? one.At, one.Bench,
             Say.Dotted(what, held.Length > 0 ? held : DecisionWords.CartridgeDiscarded),

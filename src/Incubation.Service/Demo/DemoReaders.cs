@@ -48,7 +48,7 @@ public sealed class DemoReaders(ClinicHost clinic, BenchRegistry benches, BenchC
             while (true)
             {
                 var next = runner.Present.State.Cartridges.Where(one => !sent.Contains(one.Id)
-                        && one.Phase is CartridgePhase.Reading).Select(one => (Cartridge: one,
+                        && one.Result is null && one.Phase is CartridgePhase.Reading).Select(one => (Cartridge: one,
                         End: ReaderMatching.ReadEndOf(runner.Present.State, one.Id)!.Value))
                     .OrderBy(one => one.End).FirstOrDefault();
                 if (next.Cartridge is null)

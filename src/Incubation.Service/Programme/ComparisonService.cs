@@ -178,7 +178,7 @@ public sealed class ComparisonService(ClinicHost clinic, CartridgeProjection boo
                 line.Specimen, line.OldRequest?.Value, line.NewRequest?.Value, line.OldValue, line.NewValue,
                 Math.Round(line.Difference, 6), one.Criterion.Unit == DifferenceUnit.Percent ? "percent" : "units",
                 line.Removed, line.By.Value, line.At.ToString(), one.Criterion.Largest, one.Criterion.Specimens,
-                line.IsBeyond ? "yes" : "no", line.Changed, UnitOf(one.Assay)]);
+                line.IsBeyond ? "yes" : "no", line.Changed, UnitText.Of(clinic.Log.Assays, one.Assay)]);
     }
 
     /// <summary>Every comparison as a file: a line for each.</summary>
@@ -195,11 +195,9 @@ public sealed class ComparisonService(ClinicHost clinic, CartridgeProjection boo
                 outcome.Differences.Count, outcome.Mean is { } mean ? Math.Round(mean, 6) : null,
                 KebabCase.Of(outcome.Verdict), one.By.Value, one.At.ToString(),
                 one.Decision is { } settled ? KebabCase.Of(settled.Decision) : null, one.Decision?.Why,
-                one.Decision?.By.Value, one.Decision?.At.ToString(), UnitOf(one.Assay)]);
+                one.Decision?.By.Value, one.Decision?.At.ToString(), UnitText.Of(clinic.Log.Assays, one.Assay)]);
         }
     }
-
-    private string UnitOf(AssayCode assay) => UnitText.Of(clinic.Log.Assays.Latest(assay)?.Sheet.Unit ?? "");
 
     /// <summary>The patients' results of a lot that may be compared.</summary>
     private IEnumerable<ResultOnRecord> OnRecord(AssayCode assay, LotCode lot) => Measured(assay, lot)

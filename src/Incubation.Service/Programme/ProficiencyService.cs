@@ -148,7 +148,7 @@ public sealed class ProficiencyService(ClinicHost clinic, CartridgeProjection bo
                     line.Grading?.Note, line.Grading?.By.Value, line.Grading?.At.ToString(), round.Cancelled?.Why,
                     round.Cancelled?.By.Value, round.Cancelled?.At.ToString(), ProgrammeText.Of(round, today),
                     line.Run is { } run ? KebabCase.Of(run.Standing) : null,
-                    UnitText.Of(clinic.Log.Assays.Latest(line.Item.Assay)?.Sheet.Unit ?? "")]);
+                    UnitText.Of(clinic.Log.Assays, line.Item.Assay)]);
     }
 
     /// <summary>The cartridge of an item that was asked for last while its round was open, or null.</summary>

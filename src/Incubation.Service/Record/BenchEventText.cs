@@ -62,6 +62,7 @@ public sealed class BenchEventText(BenchState state, RecordClock clock, PeopleSt
             Say.Of(RecordWords.HappenTimeNotTaken, RecordWords.Nothing, untimed.Claimed, Of(untimed.Why)),
         BenchEvent.LabelScanned scanned => Say.Of(RecordWords.HappenLabelScanned, Specimen(scanned.Request)),
         BenchEvent.ResultNotChecked not => Say.Of(RecordWords.HappenResultNotChecked, Specimen(not.Request)),
+        BenchEvent.ResultKeptHeld kept => Say.Of(RecordWords.HappenResultKeptHeld, Specimen(kept.Request)),
         BenchEvent.ResultQuestioned questioned => Say.Of(RecordWords.HappenQuestioned, Specimen(questioned.Request),
             ResultSentence.Of(questioned.Question)),
         BenchEvent.IdentitySettled settled =>

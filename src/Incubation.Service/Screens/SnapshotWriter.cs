@@ -214,10 +214,8 @@ public sealed class SnapshotWriter(ClinicHost clinic, BenchClock clock, IHostAla
         new(wanted.Request.Id.Value, wanted.Request.Specimen.Value, wanted.Assay.Name);
 
     /// <summary>Whether a result that is entered now is held.</summary>
-    internal static bool WillBeHeld(BenchState state, Cartridge cartridge) =>
-        cartridge.IsHeld
-            || (cartridge.Wanted.Request.Kind != RequestKind.Control
-                && state.GateOf(cartridge.Wanted.Request.Lot) is not null);
+    private static bool WillBeHeld(BenchState state, Cartridge cartridge) =>
+        ResultUse.HoldsOfNext(state, cartridge).Any();
 
     private static MissingResultSnapshot MissingResult(BenchState state, Cartridge cartridge) => new(
         cartridge.Id.Value, cartridge.Wanted.Request.Specimen.Value, cartridge.Wanted.Assay.Name, cartridge.Wanted.Unit,

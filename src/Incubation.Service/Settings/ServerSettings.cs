@@ -17,9 +17,10 @@ namespace Incubation.Service.Settings;
 /// <param name="Month">Whether a demo that is begun anew gets an invented month as its past.</param>
 /// <param name="CommandRate">Commands that one sender may have recorded a second, on average.</param>
 /// <param name="SignAsItStands">Whether a data file with events and without signatures is signed as it stands.</param>
+/// <param name="DemoReaders">Whether a demo's readers send invented results by wire; never without a demo.</param>
 public sealed record ServerSettings(string DataFile, string? Demo, bool Autopilot, double Pace, Duration SearchBudget,
     ulong Seed, string? NewCodeFor = null, string? RecordKey = null, bool Month = false,
-    double CommandRate = WriteBudget.UsualRate, bool SignAsItStands = false)
+    double CommandRate = WriteBudget.UsualRate, bool SignAsItStands = false, bool DemoReaders = false)
 {
     /// <summary>Section of the configuration that holds these settings.</summary>
     public const string Section = "Incubation";
@@ -57,10 +58,14 @@ public sealed record ServerSettings(string DataFile, string? Demo, bool Autopilo
             SettingsWords.CommandRateFault, faults);
         var month = ReadFlag(section["Month"], SettingsWords.MonthFault, faults);
         var unsigned = ReadFlag(section["SignAsItStands"], SettingsWords.SignAsItStandsFault, faults);
+        var readers = ReadFlag(section["DemoReaders"], SettingsWords.DemoReadersFault, faults);
+        // What it sends is invented: no clinic's record may take it in.
+        if (readers && demo is null)
+            faults.Add(SettingsWords.DemoReadersWithoutDemo);
         return faults.Count == before
             ? new ServerSettings(dataFile, demo, autopilot, pace, Duration.FromMilliseconds(budget), (ulong)seed,
                 section["NewCodeFor"], string.IsNullOrWhiteSpace(section["RecordKey"])
-                ? null : Path.GetFullPath(section["RecordKey"]!), month, rate, unsigned)
+                ? null : Path.GetFullPath(section["RecordKey"]!), month, rate, unsigned, readers)
             : null;
     }
 

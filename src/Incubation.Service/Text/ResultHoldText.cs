@@ -2,6 +2,7 @@ using System.Collections.Immutable;
 using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Records.Batches;
+using NodaTime;
 
 namespace Incubation.Service.Text;
 
@@ -9,31 +10,53 @@ namespace Incubation.Service.Text;
 public static class ResultHoldText
 {
     /// <summary>What holds a cartridge's result; empty where nothing does.</summary>
-    public static string Of(Cartridge cartridge)
+    public static string Of(Cartridge cartridge, DateTimeZone zone)
     {
         ArgumentNullException.ThrowIfNull(cartridge);
-        return cartridge.IsHeld
-            ? Of(ResultUse.HoldsOf(cartridge), cartridge.Status?.Proposal, cartridge.Status?.Question,
-                cartridge.Deviations) : "";
+        return !cartridge.IsHeld ? "" : Of(ResultUse.HoldsOf(cartridge), cartridge.Status?.Released is not null,
+            cartridge.Status?.Question, cartridge.Status?.Proposal, cartridge.Deviations,
+            Corrected(cartridge.Status?.Kept, zone));
+    }
+
+    /// <summary>
+    /// What will hold a cartridge's result that is entered now, whatever its value; empty where nothing does.
+    /// </summary>
+    public static string OfNext(BenchState state, Cartridge cartridge)
+    {
+        ArgumentNullException.ThrowIfNull(cartridge);
+        return Of(ResultUse.HoldsOfNext(state, cartridge), isReleased: false, cartridge.Status?.Question,
+            cartridge.Status?.Proposal, cartridge.Deviations, TextWords.HeldCorrected);
     }
 
     /// <summary>What holds a recorded cartridge's result; empty where nothing does.</summary>
-    public static string Of(CartridgeRecord cartridge)
+    public static string Of(CartridgeRecord cartridge, DateTimeZone zone)
     {
         ArgumentNullException.ThrowIfNull(cartridge);
-        IEnumerable<ResultHold> holds = cartridge.Standing == CartridgeStatus.Discarded
-            ? !cartridge.AwaitsDecision ? []
-            : [cartridge.HoldUnreleased, cartridge.Question is null ? ResultHold.None : ResultHold.ImpossibleValue]
-            : cartridge.Question is not null
-            ? [cartridge.HoldOtherwise, ResultHold.ImpossibleValue]
-            : [cartridge.Proposal is null ? cartridge.Hold : cartridge.HoldUnamended];
-        return Of((cartridge.Proposal is null ? holds : holds.Append(ResultHold.AmendmentWaits)).Order(),
-            cartridge.Proposal, cartridge.Question, cartridge.Deviations);
+        return !cartridge.AwaitsDecision ? "" : Of(cartridge.HoldsUnreleased, cartridge.Released is not null,
+            cartridge.Question, cartridge.Proposal, cartridge.Deviations, Corrected(cartridge.Kept, zone));
     }
 
-    private static string Of(IEnumerable<ResultHold> holds, AmendmentProposal? proposal,
-        ValueQuestion? question, ImmutableArray<Deviation> deviations) =>
-        Say.Dotted([.. holds.Select(hold => hold switch
+    /// <summary>
+    /// What holds it, but for what its deviations, its value's question and its amendment say beside.
+    /// </summary>
+    public static string BesideMarks(CartridgeRecord cartridge, DateTimeZone zone)
+    {
+        ArgumentNullException.ThrowIfNull(cartridge);
+        return !cartridge.AwaitsDecision ? ""
+            : Of(cartridge.HoldsUnreleased, cartridge.Released is not null, null, null, [],
+                Corrected(cartridge.Kept, zone));
+    }
+
+    /// <summary>
+    /// Every reason that stands: what was entered is held by nothing once it was released, but for an amendment.
+    /// </summary>
+    private static string Of(IEnumerable<ResultHold> holds, bool isReleased, ValueQuestion? question,
+        AmendmentProposal? proposal, ImmutableArray<Deviation> deviations, string corrected)
+    {
+        var standing = isReleased ? [] : holds.Append(question is null ? ResultHold.None : ResultHold.ImpossibleValue);
+        if (proposal is not null)
+            standing = standing.Append(ResultHold.AmendmentWaits);
+        return Say.Dotted([.. standing.Distinct().Order().Select(hold => hold switch
         {
             ResultHold.AmendmentWaits => proposal is null
                 ? TextWords.HeldAmendmentWaits : Say.Of(TextWords.HeldAmendmentTo, ResultSentence.Of(proposal.After)),
@@ -41,10 +64,15 @@ public static class ResultHoldText
             ResultHold.NoIdentity => TextWords.HeldNoIdentity,
             ResultHold.NotChecked => TextWords.HeldNotChecked,
             ResultHold.HeldBefore => TextWords.HeldBefore,
-            ResultHold.ImpossibleValue => question is { } asked ? ResultSentence.Of(asked)
-                : TextWords.HeldImpossible,
+            ResultHold.ImpossibleValue => question is { } asked ? ResultSentence.Of(asked) : TextWords.HeldImpossible,
+            ResultHold.Corrected => corrected,
             ResultHold.Controls => TextWords.HeldForControls,
             ResultHold.Deviation => Say.Dotted([.. deviations.Distinct().Select(ResourceText.Mark)]),
             _ => null,
         })]);
+    }
+
+    private static string Corrected(KeptHold? kept, DateTimeZone zone) => kept is { From: { } from, To: { } to }
+        ? Say.Of(TextWords.HeldTimeCorrected, Say.ClockWithSeconds(from, zone), Say.ClockWithSeconds(to, zone))
+        : TextWords.HeldCorrected;
 }

@@ -1,4 +1,6 @@
 using Incubation.Bench;
+using Incubation.Clinic.Assays;
+using Incubation.Model;
 
 namespace Incubation.Service.Text;
 
@@ -10,6 +12,13 @@ public static class UnitText
 
     /// <summary>A unit of UCUM in words, where its code is none; "" stays "".</summary>
     public static string Of(string unit) => unit == Arbitrary ? TextWords.UnitArbitrary : unit;
+
+    /// <summary>The unit of an assay's latest sheet in words; "" where it has none.</summary>
+    public static string Of(AssaysState assays, AssayCode assay)
+    {
+        ArgumentNullException.ThrowIfNull(assays);
+        return Of(assays.Latest(assay)?.Sheet.Unit ?? "");
+    }
 
     /// <summary>A value with its unit: "4.2 mg/L".</summary>
     public static string Of(string? value, string unit) => $"{value} {Of(unit)}";

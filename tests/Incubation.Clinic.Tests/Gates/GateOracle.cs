@@ -13,7 +13,6 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
     private const string Open = "open", Failed = "failed";
     public static readonly Duration ToLoad = Duration.FromMinutes(20), Reaction = Duration.FromMinutes(8),
         Window = Duration.FromMinutes(30), ToClear = Duration.FromSeconds(50);
-
     internal enum Stage { Waiting, InWork, Reading, Read, Gone }
     /// <summary>A value that a result has or had, and whether somebody was told of it or need not be.</summary>
     internal sealed record Said(string Value, bool IsTold = false, bool IsWaived = false)
@@ -23,7 +22,6 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
             && decimal.Parse(Value.TrimStart('>'), CultureInfo.InvariantCulture) is var number
             && (Value[0] == '>' ? number >= 150 : number > 150);
     }
-
     internal sealed record Entry(string Value, bool IsOther, bool IsUnchecked, bool AwaitsGate, bool IsReleased)
     {
         /// <summary>No one number, or one that no assay here shows: they measure from 0.5 to 1000.</summary>
@@ -160,8 +158,11 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
                         (null, null, null, [], retold.HoldsNext);
                 retold.LoadedShut &= never.What != "mix";
                 break;
-            case Step.LoadWas { Cart: var was } load:
-                carts[was].Loaded = carts[was].Mixed + Duration.FromMinutes(load.Minutes);
+            case Step.LoadWas load:
+                var (other, waited) = (carts[load.Cart], carts[load.Cart].Waits);
+                other.Loaded = other.Mixed + Duration.FromMinutes(load.Minutes);
+                // What waited when it was entered, no correction lets out: it is doubted like one of an unchecked name.
+                other.Result = waited && !other.Waits ? other.Result! with { IsUnchecked = true } : other.Result;
                 break;
             case Step.Discarded discarded: carts[discarded.Cart].Stage = Stage.Gone; break;
             case Step.Withdrawn withdrawn: carts[withdrawn.Cart].Stage = Stage.Gone; break;
@@ -236,7 +237,6 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
                 (cart.IsClosed, cart.Stage) = (true, cart.Stage == Stage.Waiting ? Stage.Gone : cart.Stage);
         return true;
     }
-
     /// <summary>Controls are judged, and then gates stand as they should.</summary>
     public void Settle(Instant now)
     {

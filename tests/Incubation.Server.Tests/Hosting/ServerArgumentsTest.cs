@@ -12,11 +12,12 @@ public sealed class ServerArgumentsTest
     {
         var folder = Path.GetTempPath();
         var (settings, faults) = Settings("--data", Path.Combine(folder, "a.db"), "--demo", folder, "--autopilot",
-            "--pace", "30", "--search-budget=20", "--seed", "7", "--sign-as-it-stands");
+            "--pace", "30", "--search-budget=20", "--seed", "7", "--sign-as-it-stands",
+            "--demo-readers");
 
         Assert.Empty(faults);
         Assert.Equal(new ServerSettings(Path.Combine(folder, "a.db"), Path.GetFullPath(folder), true, 30,
-            Duration.FromMilliseconds(20), 7, SignAsItStands: true), settings);
+            Duration.FromMilliseconds(20), 7, SignAsItStands: true, DemoReaders: true), settings);
     }
 
     [Fact]
@@ -37,6 +38,7 @@ public sealed class ServerArgumentsTest
     [InlineData("--pace NaN", "NaN")]
     [InlineData("--pace 1001", "1001")]
     [InlineData("--pace 2", "--demo only")]
+    [InlineData("--demo-readers", "--demo only")]
     [InlineData("--search-budget -1", "-1")]
     [InlineData("--search-budget 60000", "60000")]
     [InlineData("--demo /no/such/folder", "/no/such/folder")]

@@ -16,9 +16,10 @@ public sealed partial class BatchPageTest
         var page = Page();
         await Succeed(page);
 
-        await page.Find("button[aria-label='Change due time and comment: R1']").ClickAsync(new());
-        await page.Find("#change-due").ChangeAsync(new() { Value = "soon" });
-        await page.Find("#request-change").SubmitAsync();
+        await page.InvokeAsync(() =>
+            page.Find("button[aria-label='Change due time and comment: R1']").ClickAsync(new()));
+        await page.InvokeAsync(() => page.Find("#change-due").ChangeAsync(new() { Value = "soon" }));
+        await page.InvokeAsync(() => page.Find("#request-change").SubmitAsync());
 
         AssertFaultAlone(page, "#change-due-fault");
     }
@@ -30,9 +31,9 @@ public sealed partial class BatchPageTest
         var page = Page();
         await Succeed(page);
 
-        await page.Find("button[aria-label='Enter the result of SP-R1']").ClickAsync(new());
-        await page.Find("#result-value").ChangeAsync(new() { Value = "high" });
-        await page.Find("#result-dialog form").SubmitAsync();
+        await page.InvokeAsync(() => page.Find("button[aria-label='Enter the result of SP-R1']").ClickAsync(new()));
+        await page.InvokeAsync(() => page.Find("#result-value").ChangeAsync(new() { Value = "high" }));
+        await page.InvokeAsync(() => page.Find("#result-dialog form").SubmitAsync());
 
         AssertFaultAlone(page, "#result-value-fault");
     }
@@ -45,8 +46,8 @@ public sealed partial class BatchPageTest
         var page = Page();
         await Succeed(page);
 
-        await page.Find("button[aria-label='Amend the result of SP-R1']").ClickAsync(new());
-        await page.Find("#settle-dialog form").SubmitAsync();
+        await page.InvokeAsync(() => page.Find("button[aria-label='Amend the result of SP-R1']").ClickAsync(new()));
+        await page.InvokeAsync(() => page.Find("#settle-dialog form").SubmitAsync());
 
         AssertFaultAlone(page, "#settle-words-fault");
     }
@@ -58,14 +59,15 @@ public sealed partial class BatchPageTest
         await Discard("R1");
         await Discard("R2");
         var page = Page();
-        await page.Find("#close-batch").ClickAsync(new());
-        await page.Find("button[aria-label='Repeat in the next batch: SP-R1']").ClickAsync(new());
+        await page.InvokeAsync(() => page.Find("#close-batch").ClickAsync(new()));
+        await page.InvokeAsync(() =>
+            page.Find("button[aria-label='Repeat in the next batch: SP-R1']").ClickAsync(new()));
         page.WaitForAssertion(() => Assert.NotEqual("", page.Find(".close-said").TextContent));
 
-        await page.Find("button[aria-label='End without a value…: SP-R2']").ClickAsync(new());
-        await page.Find("#give-up-reason").ChangeAsync(new() { Value = "other" });
-        await page.Find("#give-up-confirmed").ChangeAsync(new() { Value = true });
-        await page.Find("#confirm-close form").SubmitAsync();
+        await page.InvokeAsync(() => page.Find("button[aria-label='End without a value…: SP-R2']").ClickAsync(new()));
+        await page.InvokeAsync(() => page.Find("#give-up-reason").ChangeAsync(new() { Value = "other" }));
+        await page.InvokeAsync(() => page.Find("#give-up-confirmed").ChangeAsync(new() { Value = true }));
+        await page.InvokeAsync(() => page.Find("#confirm-close form").SubmitAsync());
 
         AssertFaultAlone(page, "#give-up-words-fault");
         Assert.Equal("", page.Find(".close-said").TextContent);
@@ -73,8 +75,8 @@ public sealed partial class BatchPageTest
 
     private static async Task Succeed(IRenderedComponent<BatchPage> page)
     {
-        await page.Find("#add-specimen").ChangeAsync(new() { Value = "SP-7" });
-        await page.Find("form.add-request").SubmitAsync();
+        await page.InvokeAsync(() => page.Find("#add-specimen").ChangeAsync(new() { Value = "SP-7" }));
+        await page.InvokeAsync(() => page.Find("form.add-request").SubmitAsync());
         page.WaitForAssertion(() =>
             Assert.Contains("is added", page.Find(".page-status").TextContent, StringComparison.Ordinal));
     }

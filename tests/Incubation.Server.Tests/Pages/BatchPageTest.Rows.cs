@@ -3,6 +3,7 @@ using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Server.Pages.Batch;
 using Incubation.Service.Tests.Support;
+using Incubation.Simulation;
 
 namespace Incubation.Server.Tests.Pages;
 
@@ -59,6 +60,35 @@ public sealed partial class BatchPageTest
         await page.Find(".result-back .button-primary").ClickAsync(new());
         page.WaitForAssertion(() => Assert.Equal(new ReadResult.Measured(value, "mg/L"),
             Rig.State.Find(RequestId.Of("R1"))!.Result));
+    }
+
+    [Theory]
+    [InlineData(true, false, "Its result will be held: read early.")]
+    [InlineData(false, true, "Its result will be held: the controls of its lot, or its comparison, are not accepted.")]
+    [InlineData(true, true,
+        "Its result will be held: read early · the controls of its lot, or its comparison, are not accepted.")]
+    [InlineData(false, false, null)]
+    public async Task Rows_WhatWillHoldIt_IsSaidAndNothingElse(bool early, bool gated, string? said)
+    {
+        await Rig.Begin(BenchRig.Request("R1"));
+        if (early)
+        {
+            // Not incubated to its end.
+            await Followed(offer => offer.Action is not StepAction.Move);
+            var move = Rig.Runner.Present.View.Offers[0];
+            await Rig.Must(VirtualAide.ReportOf(move.Action));
+            await Rig.Until(view => view.View.Offers.IsEmpty || view.View.Offers[0].Action != move.Action);
+        }
+
+        await Followed();
+        if (gated)
+            await Rig.Must(new BenchCommand.SetLotGate(new LotCode("DA-L1"), LotGate.ResultsHeld));
+        var row = Rows().Find("[data-request=R1] .result-whose");
+        Assert.Equal(said, row.Children.Select(part => part.TextContent.Trim()).Skip(2).SingleOrDefault());
+        var dialog = Page();
+        await dialog.Find("button[aria-label='Enter the result of SP-R1']").ClickAsync(new());
+        Assert.Equal(said?.Replace("held:", "held until a supervisor has checked it:", StringComparison.Ordinal),
+            dialog.FindAll("#result-dialog .note").SingleOrDefault()?.TextContent);
     }
 
     [Fact]

@@ -412,7 +412,13 @@ public sealed partial class BatchPageTest : BunitContext, IAsyncLifetime
     private async Task Cleared(params BenchRequest[] requests)
     {
         await Rig.Begin(requests);
-        while (Rig.Runner.Present.View.Offers is [var offer])
+        await Followed();
+    }
+
+    /// <summary>What is offered is done, one after the other, to its end.</summary>
+    private async Task Followed(Func<Offer, bool>? so = null)
+    {
+        while (Rig.Runner.Present.View.Offers is [var offer] && so?.Invoke(offer) != false)
         {
             if (Instant.Max(offer.ReportFrom, offer.PlannedEnd) is var at && at > Rig.Now)
                 Rig.Advance(at - Rig.Now);

@@ -255,6 +255,27 @@ public sealed class ControlsPageTest : BunitContext, IAsyncLifetime
         Assert.NotEmpty(due.FindAll("[role=alert]"));
     }
 
+    /// <summary>Once something else was done, what was not added before it is said no more.</summary>
+    [Fact]
+    public async Task DueControls_NotAdded_AreSaidUntilSomethingElseIsDone()
+    {
+        await House.SetTargets();
+        await House.AddPatient("SP-1");
+        var lena = (Actor.Person)ControlsHouse.Lena;
+        somebody.Actor = lena with { Who = lena.Who with { Role = Role.Inspector } };
+        var due = Render<DueControlsList>(with => with.Add(list => list.View, House.Runner.Present)
+            .Add(list => list.News, "SP-1 was added."));
+        await due.Find("button").ClickAsync(new());
+        // What stood there before says nothing of it, and the page says it no more.
+        due.Render(with => with.Add(list => list.News, "SP-1 was added."));
+        Assert.NotEmpty(due.FindAll("[role=alert]"));
+        due.Render(with => with.Add(list => list.News, null));
+        Assert.NotEmpty(due.FindAll("[role=alert]"));
+
+        due.Render(with => with.Add(list => list.News, "SP-1 was added."));
+        Assert.Empty(due.FindAll("[role=alert]"));
+    }
+
     private sealed class Somebody : ICurrentActor
     {
         public Actor Actor { get; set; } = ControlsHouse.Ines;

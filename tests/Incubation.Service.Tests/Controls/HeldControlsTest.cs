@@ -15,7 +15,7 @@ using static Incubation.Service.Tests.Support.ControlsHouse;
 namespace Incubation.Service.Tests.Controls;
 
 /// <summary>A doubtful control opens nothing: it is judged, or it waits for a person, never both.</summary>
-public sealed class HeldControlsTest : IAsyncLifetime
+public sealed partial class HeldControlsTest : IAsyncLifetime
 {
     private ControlsHouse? house;
 

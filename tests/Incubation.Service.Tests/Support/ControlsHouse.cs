@@ -104,7 +104,7 @@ internal sealed class ControlsHouse : IAsyncDisposable
     /// <summary>
     /// The cartridge is run to its clear, whatever the plan says: facts are never refused. Time goes on as it must.
     /// </summary>
-    public async Task RunThrough(Cartridge cartridge, LotCode? lot = null)
+    public async Task RunThrough(Cartridge cartridge, LotCode? lot = null, TimeSpan? readAfter = null)
     {
         Time.Advance(TimeSpan.FromSeconds(50));
         // With its time: whatever a plan of meanwhile had offered, it was begun just now.
@@ -112,7 +112,7 @@ internal sealed class ControlsHouse : IAsyncDisposable
         Time.Advance(TimeSpan.FromSeconds(30));
         await Must(new BenchCommand.Loaded(cartridge.Id, new CartridgePlace.InSlot(new SlotNumber(1)), false));
         await Must(new BenchCommand.CardChanged(new ReaderNumber(1), lot ?? Kit));
-        Time.Advance(TimeSpan.FromSeconds(8 * 60 + 40));
+        Time.Advance(readAfter ?? TimeSpan.FromSeconds(8 * 60 + 40));
         await Must(new BenchCommand.ReadStarted(cartridge.Id, new ReaderNumber(1), false));
         Time.Advance(TimeSpan.FromSeconds(41));
         await Must(new BenchCommand.Cleared(cartridge.Id, new ReaderNumber(1)));
