@@ -35,21 +35,34 @@ public sealed class OutboxStoreTest : IDisposable
         Assert.False(store.Find(Open(clinic, store)[0].Id)!.IsLatest);
     }
 
-    [Fact]
-    public void Append_EntryByEntryOrAtOnce_TellsTheSame()
+    [Theory]
+    [InlineData(1)]
+    [InlineData(7)]
+    public void Append_SoManyCommandsAtATime_TellsTheSameAsAllAtOnce(int atATime)
     {
         using var file = Filled(out var clinic, out var store);
         using var other = DataFile.Open(folder.At("other.db"));
         Begin(ClinicLog.Open(other));
         BenchState? state = null;
         var streams = new BenchStreams(other);
+        foreach (var commands in BenchStory.TellSecondLooks().GroupBy(entry => entry.Provenance.Id).Chunk(atATime))
+            state = streams.Append(state, [.. commands.SelectMany(command => command)]);
+        var again = ClinicLog.Open(other);
+        Assert.Equal(Open(clinic, store), Open(again, new OutboxStore(other, again)));
+    }
+
+    [Fact]
+    public void Append_ACommandByTheStatesAroundIt_TellsTheSame()
+    {
+        using var file = Filled(out var clinic, out var store);
+        using var other = DataFile.Open(folder.At("other.db"));
+        Begin(ClinicLog.Open(other));
+        BenchState? before = null;
         foreach (var command in BenchStory.TellSecondLooks().GroupBy(entry => entry.Provenance.Id))
         {
-            if (state is null)
-                streams.Append(Rows.Bench, 0, [.. command]);
-            else
-                streams.Append(state, command.Aggregate(state, LiveBench.Apply)!, [.. command]);
-            state = command.Aggregate(state, LiveBench.Apply);
+            var after = command.Aggregate(before, LiveBench.Apply)!;
+            new BenchStreams(other).Append(before, after, [.. command]);
+            before = after;
         }
 
         var again = ClinicLog.Open(other);

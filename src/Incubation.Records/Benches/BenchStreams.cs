@@ -53,6 +53,21 @@ public sealed class BenchStreams(DataFile file)
     }
 
     /// <summary>
+    /// Appends the entries of whole commands, all or none, with what destinations are told by each. When this returns
+    /// they are on the disk. Throws <see cref="AppendException"/> when nothing was written.
+    /// </summary>
+    /// <param name="before">The bench as its last entry left it; null where these are its first.</param>
+    /// <param name="entries">The entries, at least one.</param>
+    /// <returns>The bench as these leave it.</returns>
+    public BenchState Append(BenchState? before, IReadOnlyList<BenchEntry> entries)
+    {
+        ArgumentNullException.ThrowIfNull(entries);
+        var (after, notices) = Told(before, entries);
+        Append(after!.Id, before?.Revision ?? 0, entries, notices);
+        return after;
+    }
+
+    /// <summary>
     /// Appends entries, all or none, to a bench of which the caller holds no state: what destinations are told is
     /// worked out by a replay. When this returns they are on the disk. Throws <see cref="AppendException"/> when
     /// nothing was written.
@@ -68,28 +83,36 @@ public sealed class BenchStreams(DataFile file)
         return Append(bench, expectedSequence, entries, NoticesOf(bench, expectedSequence, entries));
     }
 
-    private List<NoticeRow> NoticesOf(BenchId bench, long after, IReadOnlyList<BenchEntry> entries)
+    private IReadOnlyList<NoticeRow> NoticesOf(BenchId bench, long after, IReadOnlyList<BenchEntry> entries)
     {
-        var reader = new NoticeReader();
-        var notices = new List<NoticeRow>();
         try
         {
             var state = after == 0 ? null : Load(bench).Aggregate((BenchState?)null, LiveBench.Apply);
             // Where the stream ends elsewhere nothing is appended.
-            foreach (var entry in (state?.Revision ?? 0) == after ? entries : [])
-            {
-                var before = state;
-                state = LiveBench.Apply(state, entry);
-                notices.AddRange(reader.Take(before, entry, state));
-            }
+            return (state?.Revision ?? 0) == after ? Told(state, entries).Notices : [];
         }
         catch (InvalidOperationException)
         {
             // A stream that no bench can have come from tells nobody anything.
             return [];
         }
+    }
 
-        return [.. notices, .. reader.End()];
+    /// <summary>What destinations are told by the entries of whole commands, and the bench after them.</summary>
+    private static (BenchState? After, IReadOnlyList<NoticeRow> Notices) Told(BenchState? before,
+        IReadOnlyList<BenchEntry> entries)
+    {
+        var reader = new NoticeReader();
+        var notices = new List<NoticeRow>();
+        var state = before;
+        foreach (var entry in entries)
+        {
+            var was = state;
+            state = LiveBench.Apply(state, entry);
+            notices.AddRange(reader.Take(was, entry, state));
+        }
+
+        return (state, [.. notices, .. reader.End()]);
     }
 
     private LogHead Append(BenchId bench, long expectedSequence, IReadOnlyList<BenchEntry> entries,
