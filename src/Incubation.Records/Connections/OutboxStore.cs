@@ -100,13 +100,19 @@ public sealed class OutboxStore(DataFile file, ClinicLog log)
     {
         ArgumentNullException.ThrowIfNull(id);
         var (stream, request) = (NoticeProjection.StreamOf(id), id.Request?.Value ?? "");
-        using var context = file.Read();
-        var row = context.Notices.AsNoTracking().SingleOrDefault(one => one.Stream == stream
-            && one.Sequence == id.Sequence && one.Request == request);
-        return row is null ? null : new Notice(id, row.Kind, row.Revision,
-            request.Length == 0 || !context.Notices.Any(one => one.Request == request && one.Number > row.Number),
-            new BenchId(row.Bench), row.Batch, row.At, context.EventHeaders.Where(one => one.Stream == stream
-                && one.Sequence == id.Sequence).Select(one => one.Hash).Single());
+        using var reading = file.OpenReader();
+        using var command = reading.CreateCommand();
+        command.CommandText = """
+            SELECT n."Kind", n."Revision", n."Bench", n."Batch", n."At", h."Hash", n."Request" <> '' AND EXISTS (
+              SELECT 1 FROM "Notices" later WHERE later."Request" = n."Request" AND later."Number" > n."Number")
+            FROM "Notices" n JOIN "EventHeaders" h ON h."Stream" = n."Stream" AND h."Sequence" = n."Sequence"
+            WHERE n."Stream" = @stream AND n."Sequence" = @sequence AND n."Request" = @request
+            """;
+        command.Name(id);
+        using var rows = command.ExecuteReader();
+        return !rows.Read() ? null : new Notice(id, Enum.Parse<NoticeKind>(rows.GetString(0)), rows.GetInt32(1),
+            !rows.GetBoolean(6), new BenchId(rows.GetString(2)), rows.GetInt32(3),
+            Nanoseconds.ToInstant(rows.GetInt64(4)), rows.GetFieldValue<byte[]>(5));
     }
 
     /// <summary>What an alarm's notice says; null where its row is none.</summary>
@@ -126,14 +132,19 @@ public sealed class OutboxStore(DataFile file, ClinicLog log)
         ArgumentNullException.ThrowIfNull(marks);
         var last = marks.GroupBy(mark => (mark.Destination, mark.Delivery.Id)).Select(group => group.Last()).ToList();
         if (last.Count > 0)
-            file.Write(StreamName.Clinic, context => last.Count(mark => Put(context, mark.Destination, mark.Delivery)));
+            file.Write(StreamName.Clinic, context =>
+            {
+                foreach (var mark in last)
+                    Put(context, mark.Destination, mark.Delivery);
+                return last.Count;
+            });
     }
 
     /// <summary>Records a person's word about a message, and what the message is by it, in one transaction.</summary>
     public ClinicOutcome Record(ClinicEvent said, Provenance provenance, DestinationId destination,
         Delivery delivery) => log.Record([said], provenance, context => Put(context, destination, delivery));
 
-    private bool Put(RecordsContext context, DestinationId destination, Delivery delivery)
+    private void Put(RecordsContext context, DestinationId destination, Delivery delivery)
     {
         var row = new DeliveryRow
         {
@@ -147,14 +158,28 @@ public sealed class OutboxStore(DataFile file, ClinicLog log)
             LastTry = delivery.LastTry,
             Answer = delivery.Answer,
         };
-        // A batch may have been erased, with all that was said of it, while a message was on its way.
-        if (!context.Notices.Any(one => one.Stream == row.Stream && one.Sequence == row.Sequence
-            && one.Request == row.Request))
-            return false;
-        context.Deliveries.Where(one => one.Destination == row.Destination && one.Stream == row.Stream
-            && one.Sequence == row.Sequence && one.Request == row.Request).ExecuteDelete();
-        context.Deliveries.Add(row with { Seal = file.Seal.Of(row) });
-        return true;
+        // A batch may have been erased, with all that was said of it, while a message was on its way. Past Entity
+        // Framework: a bench waits while many marks are written.
+        var connection = context.Database.GetDbConnection();
+        using var command = connection.CreateCommand();
+        command.CommandText = """
+            DELETE FROM "Deliveries" WHERE "Destination" = @destination AND "Stream" = @stream
+              AND "Sequence" = @sequence AND "Request" = @request;
+            INSERT INTO "Deliveries" ("Destination", "Stream", "Sequence", "Request", "Status", "Tries", "NextTry",
+              "LastTry", "Answer", "Seal")
+            SELECT @destination, @stream, @sequence, @request, @status, @tries, @next, @last, @answer, @seal
+            WHERE EXISTS (SELECT 1 FROM "Notices" WHERE "Stream" = @stream AND "Sequence" = @sequence
+              AND "Request" = @request)
+            """;
+        command.Name(delivery.Id);
+        command.Add("@destination", row.Destination);
+        command.Add("@status", row.Status.ToString());
+        command.Add("@tries", (long)row.Tries);
+        command.Add("@next", Nanoseconds.Of(row.NextTry));
+        command.Add("@last", row.LastTry is { } last ? Nanoseconds.Of(last) : DBNull.Value);
+        command.Add("@answer", row.Answer ?? (object)DBNull.Value);
+        command.Add("@seal", file.Seal.Of(row));
+        command.ExecuteNonQuery();
     }
 
     private Delivery DeliveryOf(DbDataReader row, DestinationId destination)
@@ -174,5 +199,17 @@ public sealed class OutboxStore(DataFile file, ClinicLog log)
             LastTry = mark.LastTry,
             Answer = mark.Answer,
         };
+    }
+}
+
+/// <summary>Names of notices in statements.</summary>
+file static class NoticeNames
+{
+    /// <summary>Gives a statement the stream, the row and the request of a notice.</summary>
+    public static void Name(this DbCommand command, NoticeId id)
+    {
+        command.Add("@stream", NoticeProjection.StreamOf(id));
+        command.Add("@sequence", id.Sequence);
+        command.Add("@request", id.Request?.Value ?? "");
     }
 }

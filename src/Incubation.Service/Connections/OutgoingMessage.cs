@@ -4,9 +4,7 @@ using System.Text;
 using Incubation.Clinic;
 using Incubation.Clinic.Connections;
 using Incubation.Model;
-using Incubation.Records.Batches;
 using Incubation.Records.Connections;
-using Incubation.Service.Benches;
 using Incubation.Service.Clinic;
 using NodaTime;
 
@@ -50,8 +48,7 @@ public abstract record MessageSubject
 /// Makes messages of notices. What a destination gets is decided here, by <see cref="Destination.Gets"/>, and nowhere
 /// else.
 /// </summary>
-public sealed class OutgoingMessages(OutboxStore store, BenchRegistry benches, CartridgeProjection book,
-    ClinicHost clinic)
+public sealed class OutgoingMessages(OutboxStore store, RequestFacts facts, ClinicHost clinic)
 {
     /// <summary>The message of a notice; null where it is gone with its batch.</summary>
     public OutgoingMessage? Of(Connection connection, NoticeId id)
@@ -71,18 +68,13 @@ public sealed class OutgoingMessages(OutboxStore store, BenchRegistry benches, C
 
     private MessageSubject.Result OfResult(Destination to, Notice notice, RequestId request)
     {
-        var (specimen, assay) = to.Gets(NoticeField.Specimen) || to.Gets(NoticeField.Assay)
-            ? FactsOf(notice.Bench, request) : (null, null);
+        var known = to.Gets(NoticeField.Specimen) || to.Gets(NoticeField.Assay)
+            ? facts.Of(notice.Bench, notice.Batch, request) : null;
         var isOfBench = to.Gets(NoticeField.Bench);
         return new MessageSubject.Result(notice.Kind, request, notice.Revision, notice.IsLatest,
-            to.Gets(NoticeField.Specimen) ? specimen : null, to.Gets(NoticeField.Assay) ? assay : null,
+            to.Gets(NoticeField.Specimen) ? known?.Specimen : null, to.Gets(NoticeField.Assay) ? known?.Assay : null,
             isOfBench ? notice.Bench : null, isOfBench ? notice.Batch : null);
     }
-
-    private (SpecimenId? Specimen, AssayCode? Assay) FactsOf(BenchId bench, RequestId request) =>
-        benches.Find(bench.Value)?.Present.State.Find(request) is { Wanted.Request: var live }
-            ? (live.Specimen, live.Assay)
-            : book.LastClosed(bench, request) is { } closed ? (closed.Specimen, closed.Assay) : (null, null);
 
     private string NameOf(BenchId bench) =>
         clinic.Catalogue.Benches().FirstOrDefault(known => known.Bench == bench)?.Name ?? bench.Value;

@@ -1,6 +1,7 @@
 using System.Text;
 using System.Text.Json;
 using Incubation.Bench;
+using Incubation.Clinic.Connections;
 using Incubation.Exchange.Webhooks;
 using Incubation.Model;
 using Incubation.Service.Connections;
@@ -45,6 +46,20 @@ public sealed class OutboxSenderTest
         await OutboxHouse.Until(() => house.Receiver.All.Count == 3);
         Assert.Equal(["result.ready", "result.amended"], house.Receiver.All.Skip(1).Select(TypeOf));
         Assert.DoesNotContain("specimen", house.Receiver.All.Last().Body, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task Send_ResultsOfAClosedBatch_EachHasItsOwnSpecimenAndAssay()
+    {
+        await using var house = await OutboxHouse.OpenAsync(form => form.Fields.Add(NoticeField.Assay));
+        await house.ResultAsync("T-1");
+        await house.ResultAsync("T-2");
+        await house.House.Must(new BenchCommand.CloseBatch());
+        Assert.Empty(house.House.State.Cartridges);
+        await house.StartAsync();
+        await OutboxHouse.Until(() => house.Receiver.All.Count == 2);
+        Assert.Equal([("T-1", "DA"), ("T-2", "DA")], house.Receiver.All.Select(DataOf).Select(one =>
+            (one.GetProperty("specimen").GetString()!, one.GetProperty("assay").GetString()!)).Order());
     }
 
     [Fact]

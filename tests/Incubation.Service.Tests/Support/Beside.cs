@@ -35,8 +35,8 @@ internal sealed class Beside : IDisposable
         var clinic = new ClinicHost(file);
         Screens = new ScreenWatch(Benches, clock, clinic, Real);
         var store = new OutboxStore(file, clinic.Log);
-        Sender = new OutboxSender(clinic, store, new OutgoingMessages(store, Benches,
-            new CartridgeProjection(file, clinic.Log.Amended), clinic),
+        Sender = new OutboxSender(clinic, store, new OutgoingMessages(store,
+            new RequestFacts(Benches, new CartridgeProjection(file, clinic.Log.Amended)), clinic),
             new MarkBook(store, NullLogger<MarkBook>.Instance), [], clock, Real, NullLogger<OutboxSender>.Instance);
         var notSent = new AlarmsNotSent(clinic, Sender, clock, Real);
         Webhook = new Webhook(hasAddress ? new Uri("https://pager.test/alarms") : null, new HttpMessageInvoker(Wire),

@@ -123,6 +123,6 @@ internal sealed class OutboxHouse : IAsyncDisposable
 
     private WebhookKind Kind() => new(new PeopleStore(House.File, House.Clinic.Log), House.Time);
 
-    private OutgoingMessages Messages(OutboxStore store) => new(store, House.Book,
-        new CartridgeProjection(House.File, House.Clinic.Log.Amended), House.Clinic);
+    private OutgoingMessages Messages(OutboxStore store) => new(store, new RequestFacts(House.Book,
+        new CartridgeProjection(House.File, House.Clinic.Log.Amended)), House.Clinic);
 }
