@@ -223,4 +223,16 @@ public enum ClinicRefusal
 
     /// <summary>As many orders wait as may.</summary>
     WorklistFull,
+
+    /// <summary>No such destination, or it is used no more.</summary>
+    UnknownDestination,
+
+    /// <summary>A destination cannot be so: its name, its address, what it is told of.</summary>
+    DestinationImpossible,
+
+    /// <summary>It is so already.</summary>
+    DestinationIsSo,
+
+    /// <summary>There are as many destinations as may be.</summary>
+    DestinationsFull,
 }

@@ -1,6 +1,7 @@
 using System.Collections.Immutable;
 using Incubation.Bench;
 using Incubation.Clinic.Assays;
+using Incubation.Clinic.Connections;
 using Incubation.Clinic.Controls;
 using Incubation.Clinic.Instruments;
 using Incubation.Clinic.Panels;
@@ -57,6 +58,9 @@ public sealed record ClinicState
 
     /// <summary>Links to instruments, and what they sent.</summary>
     public InstrumentsState Instruments { get; private init; } = InstrumentsState.Empty;
+
+    /// <summary>Destinations that are told of results and alarms.</summary>
+    public ConnectionsState Connections { get; private init; } = ConnectionsState.Empty;
 
     /// <summary>Orders that come from elsewhere.</summary>
     public WorklistState Worklist { get; private init; } = WorklistState.Empty;
@@ -128,6 +132,7 @@ public sealed record ClinicState
                 Amendments = Amendments.Apply(entry, next.Revision),
                 LateReports = LateReports.Apply(entry, next.Revision),
                 Worklist = Worklist.Apply(entry, next.Revision),
+                Connections = Connections.Apply(entry, next.Revision),
             },
             ClinicEvent.OrderReceived or ClinicEvent.OrderPlaced or ClinicEvent.OrderReturned
                 or ClinicEvent.OrderCancelled or ClinicEvent.OrdersErased =>
@@ -141,6 +146,7 @@ public sealed record ClinicState
                 Comparisons = Comparisons.Apply(entry),
                 Proficiency = Proficiency.Apply(entry),
                 Instruments = Instruments.Apply(entry),
+                Connections = Connections.Apply(entry, next.Revision),
                 Stock = Stock.Apply(entry),
             },
         };
@@ -171,7 +177,8 @@ public sealed record ClinicState
         _ => Stock.Against(@event, IsApproved) ?? People.Against(@event, Benches, DayOf(provenance))
             ?? Controls.Against(@event, IsApproved, Benches) ?? Comparisons.Against(@event, Stock)
             ?? Proficiency.Against(@event, IsApproved)
-            ?? Instruments.Against(@event, Benches, provenance.Arrived),
+            ?? Instruments.Against(@event, Benches, provenance.Arrived)
+            ?? Connections.Against(@event, Benches, Requests),
     };
 
     private LocalDate DayOf(Provenance provenance) => provenance.Arrived.InZone(Zone!).Date;

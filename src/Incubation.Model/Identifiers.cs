@@ -148,6 +148,15 @@ public readonly record struct InstrumentId : ITextId<InstrumentId>
     public override string ToString() => Value;
 }
 
+/// <summary>Somewhere else that is told of results or alarms, as the log names it.</summary>
+public readonly record struct DestinationId : ITextId<DestinationId>
+{
+    public DestinationId(string value) => Value = TextId.Require(value, "destination id");
+    public string Value { get; }
+    public static DestinationId Of(string value) => new(value);
+    public override string ToString() => Value;
+}
+
 /// <summary>One report or instruction, named by whoever sends it, so that sending it again is harmless.</summary>
 public readonly record struct ReportId : ITextId<ReportId>
 {

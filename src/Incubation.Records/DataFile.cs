@@ -58,6 +58,11 @@ public sealed class DataFile : IDisposable
     /// <summary>Called with each such row, the first time that it is found.</summary>
     public event Action<LogBrokenException>? DistrustFound;
 
+    /// <summary>
+    /// Notices to destinations were written; on the thread that wrote them, after they are on the disk.
+    /// </summary>
+    internal event Action? NoticesAdded;
+
     /// <summary>The event log in it.</summary>
     public EventLog Log { get; }
 
@@ -116,6 +121,9 @@ public sealed class DataFile : IDisposable
         Distrusted = fault;
         DistrustFound?.Invoke(fault);
     }
+
+    /// <summary>Tells whoever sends them that notices are on the disk.</summary>
+    internal void TellNoticesAdded() => NoticesAdded?.Invoke();
 
     /// <summary>A connection for reading, past Entity Framework.</summary>
     internal DbConnection OpenReader() => store.OpenReader();

@@ -15,7 +15,7 @@ public sealed class AccessibilityTest(Browser browser)
         "record", "record/bench-1/1", "record/bench-1/1/play", "record/bench-1/1/amend?request=R01", "reports",
         "reports?from=2001-01-01&to=2001-01-02", "retention", "second-look", "record-check",
         "people", "people/ines", "devices", "instruments", "results-by-wire", "panels", "worklist", "temperatures",
-        "scanner",
+        "scanner", "connections",
         "keys", "clinic-log", "benches/new", "what-if", "step-times", "assays", "assays/new", "assays/DA",
         "assays/DA/draft", "me", "me/passkeys", "me/sign-ins", "sign-in", "welcome",
         "enrol", "record/unchecked"];

@@ -1,5 +1,6 @@
 using System.Globalization;
 using Incubation.Bench;
+using Incubation.Clinic.Connections;
 using Incubation.Clinic.Instruments;
 using Incubation.Clinic.Programme;
 using Incubation.Clinic.Stock;
@@ -37,7 +38,8 @@ internal sealed class RandomCommands(int seed)
     [
         [], Whole, ClinicStory.Commands, Whole, StockStory.Commands, Whole, PeopleStory.Commands, Whole,
         ControlsStory.Commands, LateReportStory.Commands, [.. ProgrammeStory.Compared.SkipLast(2)],
-        InstrumentsStory.Commands, WorklistStory.Commands, Whole, [.. ProgrammeStory.Proficiency.SkipLast(4)], Whole,
+        InstrumentsStory.Commands, WorklistStory.Commands, Whole, [.. ProgrammeStory.Proficiency.SkipLast(4)],
+        ConnectionsStory.Commands,
     ];
 
     private readonly Random random = new(seed);
@@ -121,6 +123,10 @@ internal sealed class RandomCommands(int seed)
         ClinicEvent.InstrumentSet or ClinicEvent.InstrumentEnded or ClinicEvent.WireMessageTaken
             or ClinicEvent.WireMessageJudged or ClinicEvent.WireQuestionSettled or ClinicEvent.WireMessagesErased =>
             OfInstruments(any, state),
+        ClinicEvent.DestinationAdded or ClinicEvent.DestinationChanged or ClinicEvent.DestinationSecretReplaced
+            or ClinicEvent.DestinationSwitched or ClinicEvent.DestinationEnded or ClinicEvent.DeliveryResent
+            or ClinicEvent.DeliveryGivenUp or ClinicEvent.ResultNoticed or ClinicEvent.AlarmNoticed =>
+            OfConnections(any, state),
         ClinicEvent.OrderReceived or ClinicEvent.OrderPlaced or ClinicEvent.OrderReturned
             or ClinicEvent.OrderCancelled or ClinicEvent.OrdersErased => OfOrders(any, state.Worklist),
         ClinicEvent.ReleasedReviewed reviewed when state.Controls.Lots.FirstOrDefault(one =>
@@ -240,6 +246,32 @@ internal sealed class RandomCommands(int seed)
             ClinicEvent.WireMessagesErased => new ClinicEvent.WireMessagesErased(
                 [.. known.Messages.Values.Where(one => one.DoneAt is not null).Take(2).Select(one => one.Number)],
                 InstrumentsState.UsualDays),
+            _ => any,
+        };
+    }
+
+    /// <summary>Of few destinations, and of what may be said of each.</summary>
+    private ClinicEvent OfConnections(ClinicEvent any, ClinicState state)
+    {
+        var known = state.Connections;
+        var id = Connection.IdOf(Math.Max(1, random.Next(known.All.Count + 1)));
+        return any switch
+        {
+            ClinicEvent.DestinationAdded added => added with
+            {
+                Destination = Connection.IdOf(known.All.Count + 1),
+                What = Pick(ConnectionsStory.Records, ConnectionsStory.Pager),
+                After = [],
+            },
+            ClinicEvent.DestinationChanged => new ClinicEvent.DestinationChanged(id,
+                (known.Find(id)?.Destination ?? ConnectionsStory.Records) with { Name = Pick("North", "South") }),
+            ClinicEvent.DestinationSecretReplaced replaced => replaced with { Destination = id },
+            ClinicEvent.DestinationSwitched switched => switched with { Destination = id },
+            ClinicEvent.DestinationEnded ended => ended with { Destination = id },
+            ClinicEvent.DeliveryResent resent => resent with { Destination = id },
+            ClinicEvent.DeliveryGivenUp given => given with { Destination = id },
+            ClinicEvent.ResultNoticed noticed when state.Requests.Count > 0 =>
+                noticed with { Request = state.Requests.OrderBy(one => one.Value).First() },
             _ => any,
         };
     }

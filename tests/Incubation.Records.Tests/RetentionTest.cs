@@ -2,11 +2,15 @@ using Incubation.TestKit;
 using System.Text;
 using Incubation.Bench;
 using Incubation.Clinic;
+using Incubation.Clinic.Connections;
 using Incubation.Clinic.Record;
+using Incubation.Clinic.TestKit;
+using Incubation.Model;
 using Incubation.Records.Backup;
 using Incubation.Records.Batches;
 using Incubation.Records.Benches;
 using Incubation.Records.Clinic;
+using Incubation.Records.Connections;
 using Incubation.Records.Export;
 using Incubation.Records.Log;
 using Incubation.Records.Retention;
@@ -112,6 +116,38 @@ public sealed class RetentionTest : IDisposable
         Assert.DoesNotContain("SP-B1-R", Bytes(), StringComparison.Ordinal);
         Assert.DoesNotContain("SP-B2-R", Bytes(), StringComparison.Ordinal);
         Assert.Contains("SP-B3-R1", Bytes(), StringComparison.Ordinal);
+    }
+
+    /// <summary>What was told of them goes too, and what was still to be told of them is told to nobody.</summary>
+    [Fact]
+    public void Erase_Always_TakesWhatIsInTheOutboxAboutThem_AndLeavesTheRest()
+    {
+        using var file = DataFile.Open(folder.DataFile);
+        var clinic = ClinicLog.Open(file);
+        var to = Connection.IdOf(1);
+        Assert.IsType<ClinicOutcome.Recorded>(clinic.Record(
+            new ClinicEvent.DestinationAdded(to, ConnectionsStory.Records, []), Rows.Provenance(900)));
+        ClinicEvent Noticed(int batch, string request, NoticeKind kind) =>
+            new ClinicEvent.ResultNoticed(Rows.Bench, batch, RequestId.Of(request), kind);
+        Assert.IsType<ClinicOutcome.Recorded>(clinic.Record([Noticed(1, "B1-R1", NoticeKind.InDoubt),
+            Noticed(2, "B2-R1", NoticeKind.Amended), Noticed(3, "B3-R1", NoticeKind.InDoubt)], Rows.Provenance(901)));
+        var store = new OutboxStore(file, clinic);
+        IReadOnlyList<Delivery> Open() => store.Open(clinic.Connections.Find(to)!, 0, 100, out _);
+        Delivery Of(string request) => Open().Last(one => one.Id.Request == RequestId.Of(request));
+        var (sent, underWay, young) = (Of("B1-R1"), Of("B2-R1"), Of("B3-R1"));
+        store.Mark([(to, sent with { Status = DeliveryStatus.Sent, LastTry = OldClinic.Now })]);
+        Assert.Equal(sent.Id, store.LastOf(to)!.Id);
+
+        var line = Assert.Single(Retention(file, clinic).Preview(OldClinic.Now).Benches);
+        Assert.IsType<ClinicOutcome.Recorded>(OldClinic.Erase(file, clinic, OldClinic.Now, line));
+
+        Assert.All(Open(), one => Assert.StartsWith("B3-", one.Id.Request!.Value.Value, StringComparison.Ordinal));
+        Assert.Equal(young, Of("B3-R1"));
+        Assert.Equal([(Rows.Bench, RequestId.Of("B3-R1"))], clinic.Connections.InDoubt);
+        Assert.Equal((null, null), (store.Find(sent.Id), store.LastOf(to)));
+        // One that was on its way meanwhile leaves no mark either.
+        store.Mark([(to, underWay with { Status = DeliveryStatus.Sent, LastTry = OldClinic.Now })]);
+        Assert.Null(store.LastOf(to));
     }
 
     /// <summary>What was carried over is kept until the last batch that had it goes.</summary>

@@ -112,6 +112,15 @@ public sealed class SampleLogMaker
     }
 
     [Fact(Explicit = true)]
+    public void Make_Connections_ExistAfterwards()
+    {
+        using var folder = new TempFolder();
+        using var file = DataFile.Open(folder.DataFile);
+        Assert.Empty(ClinicLog.Open(file).Tell(ConnectionsStory.Commands));
+        Keep(file, StreamName.Clinic, "connections-1");
+    }
+
+    [Fact(Explicit = true)]
     public void Make_Worklist_ExistsAfterwards()
     {
         using var folder = new TempFolder();

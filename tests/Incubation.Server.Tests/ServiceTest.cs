@@ -30,8 +30,8 @@ public sealed class ServiceTest : IDisposable
         var (status, body) = await server.ReadyAsync();
         Assert.Equal(HttpStatusCode.OK, status);
         Assert.True(body.GetProperty("ok").GetBoolean(), body.ToString());
-        Assert.Equal(["benches", "clock", "log", "planning", "record", "tables"], body.GetProperty("checks")
-            .EnumerateObject().Select(check => check.Name).Order());
+        Assert.Equal(["benches", "clock", "connections", "log", "planning", "record", "tables"],
+            body.GetProperty("checks").EnumerateObject().Select(check => check.Name).Order());
         Assert.Equal(HttpStatusCode.OK, (await server.GetAsync("/health/live")).Status);
 
         Assert.Equal(0, await server.TerminateAsync());

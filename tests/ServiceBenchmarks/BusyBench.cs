@@ -14,10 +14,12 @@ namespace Incubation.ServiceBenchmarks;
 internal sealed class BusyBench : IAsyncDisposable
 {
     private static readonly TimeSpan BetweenReports = TimeSpan.FromMilliseconds(40);
-    private readonly BenchRegistry benches;
     private readonly BenchRunner runner;
 
-    private BusyBench(BenchRegistry benches, BenchRunner runner) => (this.benches, this.runner) = (benches, runner);
+    private BusyBench(BenchRegistry benches, BenchRunner runner) => (Benches, this.runner) = (benches, runner);
+
+    /// <summary>It alone.</summary>
+    public BenchRegistry Benches { get; }
 
     /// <summary>Goes on with the bench of a file.</summary>
     public static async Task<BusyBench> OpenAsync(DataFile file)
@@ -49,5 +51,5 @@ internal sealed class BusyBench : IAsyncDisposable
     }
 
     /// <inheritdoc/>
-    public ValueTask DisposeAsync() => benches.DisposeAsync();
+    public ValueTask DisposeAsync() => Benches.DisposeAsync();
 }

@@ -26,16 +26,15 @@ internal sealed class LongLog
         Bench, "Bench 1", new BenchSetup(1, 8, 1, Duration.FromSeconds(25), Duration.FromSeconds(15), 0),
             Duration.FromSeconds(20));
 
-    private readonly DataFile file;
     private readonly ClinicLog clinic;
     private readonly BenchStreams streams;
     private Instant at;
+    private BenchState? bench;
     private long rows;
     private int touches;
 
     private LongLog(DataFile file, Instant at)
     {
-        this.file = file;
         this.at = at;
         clinic = ClinicLog.Open(file);
         streams = new BenchStreams(file);
@@ -123,10 +122,8 @@ internal sealed class LongLog
     /// <summary>A batch in work: two cartridges react now.</summary>
     private int Begin()
     {
-        BenchState? state = null;
-        foreach (var entry in streams.Load(Bench))
-            state = LiveBench.Apply(state, entry);
-        var before = state!.Revision;
+        var state = bench!;
+        var before = state.Revision;
         var requests = Requests(9999);
         var intake = Provenance();
         clinic.Record([.. requests.Select(wanted => new ClinicEvent.RequestReceived(Bench, wanted.Request, 1))],
@@ -152,16 +149,14 @@ internal sealed class LongLog
     {
         var accepted = LiveBench.Decide(state, command, provenance) as Decision.Accepted
             ?? throw new InvalidOperationException($"The bench refused {command.GetType().Name}.");
-        var entries = accepted.Entries(provenance);
-        Append(entries);
-        return entries.Aggregate(state, (before, entry) => LiveBench.Apply(before, entry));
+        return Append(accepted.Entries(provenance));
     }
 
-    private void Append(IReadOnlyList<BenchEntry> entries)
+    private BenchState Append(IReadOnlyList<BenchEntry> entries)
     {
-        var head = file.Log.Head(Records.Log.StreamName.OfBench(Bench)).Sequence;
-        streams.Append(Bench, head, entries);
+        bench = streams.Append(bench, entries);
         rows += entries.Count;
+        return bench;
     }
 
     private Provenance Provenance() => new(

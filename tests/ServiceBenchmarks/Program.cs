@@ -12,10 +12,11 @@ var events = new Option<long>("--events") { DefaultValueFactory = _ => 100_000 }
 var record = new Option<bool>("--record-alone");
 var reports = new Option<bool>("--reports-alone");
 var integrity = new Option<bool>("--integrity-alone");
+var outbox = new Option<bool>("--outbox-alone");
 var lists = new Option<bool>("--lists-alone");
 var runs = new Option<int>("--runs") { DefaultValueFactory = _ => 5 };
 var command = new RootCommand("Measures the server as a service.") { server, cli, demo, work, events, runs, record,
-    reports, integrity, lists, alone, figures };
+    reports, integrity, outbox, lists, alone, figures };
 command.SetAction(async (parsed, cancel) =>
 {
     var dll = parsed.GetRequiredValue(server);
@@ -42,12 +43,16 @@ command.SetAction(async (parsed, cancel) =>
 
     if (parsed.GetValue(integrity))
     {
-        // A file that is there already is measured: making a long one takes much longer than comparing it.
-        if (!File.Exists(At("long.db")))
-            LongLog.Make(At("long.db"), parsed.GetValue(events),
-                done => Console.Error.WriteLine(string.Create(CultureInfo.InvariantCulture, $"  {done} events")));
+        MakeLong(At("long.db"), parsed.GetValue(events));
         WriteIntegrity(await IntegrityRun.MeasureAsync(parsed.GetValue(cli)!, At("long.db"),
             parsed.GetRequiredValue(work)));
+        return 0;
+    }
+
+    if (parsed.GetValue(outbox))
+    {
+        MakeLong(At("long.db"), parsed.GetValue(events));
+        WriteOutbox(await OutboxRun.MeasureAsync(At("long.db"), most: 10_000));
         return 0;
     }
 
@@ -147,6 +152,41 @@ static void WriteIntegrity(IntegrityRun run)
     Console.WriteLine(string.Create(invariant,
         $"| export, verify-log, backup | {run.Export.TotalSeconds:0.0}, {run.Verify.TotalSeconds:0.0}, "
         + $"{run.Backup.TotalSeconds:0.0} s |"));
+}
+
+// A file that is there already is measured: making a long one takes much longer than what is measured with it.
+static void MakeLong(string path, long events)
+{
+    if (!File.Exists(path))
+        LongLog.Make(path, events,
+            done => Console.Error.WriteLine(string.Create(CultureInfo.InvariantCulture, $"  {done} events")));
+}
+
+static void WriteOutbox(OutboxRun run)
+{
+    var invariant = CultureInfo.InvariantCulture;
+    Console.WriteLine("| what | measured | target |\n| --- | --- | --- |");
+    Console.WriteLine(string.Create(invariant,
+        $"| {run.Results} results, each to ten destinations: all {run.Messages} messages taken | "
+        + $"{run.Took.TotalSeconds:0.0} s | 60 s for 10,000 results |"));
+    Console.WriteLine(string.Create(invariant,
+        $"| then until the disk says so of each | {run.Marked.TotalSeconds:0.0} s | |"));
+    Console.WriteLine(string.Create(invariant,
+        $"| as many posts without an outbox; ratio | {run.Bare.TotalSeconds:0.0} s; {run.Took / run.Bare:0.00} | |"));
+    Console.WriteLine(string.Create(invariant,
+        $"| of the processors for a message, receiver and bench too; for a post; ratio | "
+        + $"{run.Used.TotalMilliseconds / run.Messages:0.00}, {run.BareUsed.TotalMilliseconds / run.Messages:0.00} ms; "
+        + $"{run.Used / run.BareUsed:0.0} | 1.2 ms on two cores |"));
+    Console.WriteLine(string.Create(invariant, $"| memory more at most | {run.Bytes / 1e6:0} MB | |"));
+    Console.WriteLine(string.Create(invariant,
+        $"| p50, p99 of {run.During.Count} acknowledgements meanwhile | "
+        + $"{run.During[run.During.Count / 2].TotalMilliseconds:0.0}, "
+        + $"{IntegrityRun.P99(run.During).TotalMilliseconds:0} ms | p99 250 ms |"));
+    Console.WriteLine(string.Create(invariant,
+        $"| of {run.Beside.Count} before and after; ratio of the p99 | "
+        + $"{run.Beside[run.Beside.Count / 2].TotalMilliseconds:0.0}, "
+        + $"{IntegrityRun.P99(run.Beside).TotalMilliseconds:0} ms; "
+        + $"{IntegrityRun.P99(run.During) / IntegrityRun.P99(run.Beside):0.00} | |"));
 }
 
 static void WriteReports(IReadOnlyList<ReportRun> runs)

@@ -109,4 +109,7 @@ public enum SecretKind
 
     /// <summary>The key of a device or program.</summary>
     Key,
+
+    /// <summary>With which messages to a destination are signed.</summary>
+    Signing,
 }

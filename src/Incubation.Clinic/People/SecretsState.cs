@@ -29,6 +29,8 @@ public sealed record SecretsState
         ClinicEvent.SecretSet set => (set.Person.Value, set.Secret),
         ClinicEvent.DeviceEnrolled device => (device.Device.Value, SecretKind.Key),
         ClinicEvent.KeyMade key => (key.Key.Value, SecretKind.Key),
+        ClinicEvent.DestinationAdded added => (added.Destination.Value, SecretKind.Signing),
+        ClinicEvent.DestinationSecretReplaced replaced => (replaced.Destination.Value, SecretKind.Signing),
         _ => null,
     };
 
@@ -49,6 +51,8 @@ public sealed record SecretsState
             this with { SetBy = SetBy.RemoveRange(OfPersons.Select(kind => (ended.Person.Value, kind))) },
         ClinicEvent.DeviceRevoked revoked => Without(revoked.Device.Value),
         ClinicEvent.KeyRevoked revoked => Without(revoked.Key.Value),
+        ClinicEvent.DestinationEnded ended =>
+            this with { SetBy = SetBy.Remove((ended.Destination.Value, SecretKind.Signing)) },
         _ => this,
     };
 

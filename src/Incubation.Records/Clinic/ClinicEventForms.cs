@@ -29,6 +29,7 @@ internal static class ClinicEvents
             .. ProgrammeEvents.Forms,
             .. InstrumentEvents.Forms,
             .. WorklistEvents.Forms,
+            .. ConnectionEvents.Forms,
         ],
         upcasters:
         [
@@ -215,5 +216,23 @@ internal static class WorklistEvents
         new("order-returned", 1, typeof(ClinicEvent.OrderReturned)),
         new("order-cancelled", 1, typeof(ClinicEvent.OrderCancelled)),
         new("orders-erased", 1, typeof(ClinicEvent.OrdersErased)),
+    ];
+}
+
+/// <summary>The names of the events about destinations in the log.</summary>
+internal static class ConnectionEvents
+{
+    /// <summary>Every event with its name and version.</summary>
+    public static IReadOnlyList<EventForm> Forms { get; } =
+    [
+        new("destination-added", 1, typeof(ClinicEvent.DestinationAdded)),
+        new("destination-changed", 1, typeof(ClinicEvent.DestinationChanged)),
+        new("destination-secret-replaced", 1, typeof(ClinicEvent.DestinationSecretReplaced)),
+        new("destination-switched", 1, typeof(ClinicEvent.DestinationSwitched)),
+        new("destination-ended", 1, typeof(ClinicEvent.DestinationEnded)),
+        new("delivery-resent", 1, typeof(ClinicEvent.DeliveryResent)),
+        new("delivery-given-up", 1, typeof(ClinicEvent.DeliveryGivenUp)),
+        new("result-noticed", 1, typeof(ClinicEvent.ResultNoticed)),
+        new("alarm-noticed", 1, typeof(ClinicEvent.AlarmNoticed)),
     ];
 }

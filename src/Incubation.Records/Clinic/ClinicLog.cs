@@ -3,6 +3,7 @@ using Incubation.Bench;
 using Incubation.Clinic;
 using Incubation.Clinic.Assays;
 using Incubation.Clinic.Panels;
+using Incubation.Clinic.Connections;
 using Incubation.Clinic.Controls;
 using Incubation.Clinic.Instruments;
 using Incubation.Clinic.People;
@@ -12,6 +13,7 @@ using Incubation.Clinic.Stock;
 using Incubation.Clinic.Worklist;
 using Incubation.Model;
 using Incubation.Records.Batches;
+using Incubation.Records.Connections;
 using Incubation.Records.Log;
 using Incubation.Records.Stock;
 using Incubation.Records.Storage;
@@ -47,6 +49,7 @@ public sealed class ClinicLog
         if (!current)
             log.RebuildProjections();
         UseProjection.Bring(file);
+        NoticeProjection.Bring(file);
         return log;
     }
 
@@ -88,6 +91,9 @@ public sealed class ClinicLog
 
     /// <summary>Links to instruments, and what they sent.</summary>
     public InstrumentsState Instruments => state.Instruments;
+
+    /// <summary>Destinations that are told of results and alarms.</summary>
+    public ConnectionsState Connections => state.Connections;
 
     /// <summary>Orders that come from elsewhere.</summary>
     public WorklistState Worklist => state.Worklist;
@@ -146,6 +152,33 @@ public sealed class ClinicLog
     public ClinicOutcome Record(IReadOnlyList<ClinicEvent> events, Provenance provenance) =>
         Record(events, provenance, null);
 
+    /// <summary>
+    /// Records what is said of a closed batch's result; what destinations are told by it is recorded with it.
+    /// </summary>
+    /// <param name="shown">The cartridge with its result as it stands.</param>
+    /// <param name="events">The events, at least one.</param>
+    /// <param name="provenance">Who says so, when, through what.</param>
+    public ClinicOutcome RecordOfClosed(CartridgeRecord shown, IReadOnlyList<ClinicEvent> events,
+        Provenance provenance)
+    {
+        ArgumentNullException.ThrowIfNull(shown);
+        ArgumentNullException.ThrowIfNull(events);
+        var now = state;
+        if (LiveClinic.Decide(now, events, provenance) is not ClinicDecision.Accepted accepted)
+            return Record(events, provenance);
+        var next = accepted.Events.Aggregate(now, (before, @event) =>
+            LiveClinic.Apply(before, new ClinicEntry(@event, provenance)));
+        var after = ClosedResult.Of(shown, next.Amendments,
+            next.Assays.ResultRuleOf(shown.Assay, shown.AssayVersion));
+        return OutwardStanding.NewsOf(OutwardOf(shown), OutwardOf(after)) is { } news
+            ? Record([.. events, new ClinicEvent.ResultNoticed(shown.Bench, shown.Batch, shown.Request, news)],
+                provenance)
+            : Record(events, provenance);
+    }
+
+    private static OutwardStanding OutwardOf(CartridgeRecord one) =>
+        OutwardStanding.Of(one.Kind, one.Hold, one.Result, !one.Amendments.IsDefaultOrEmpty);
+
     /// <summary>As above; what <paramref name="beside"/> writes goes into the same transaction.</summary>
     internal ClinicOutcome Record(IReadOnlyList<ClinicEvent> events, Provenance provenance,
         Action<RecordsContext>? beside)
@@ -164,6 +197,9 @@ public sealed class ClinicLog
 
         if (outcome is ClinicOutcome.Recorded)
             Changed?.Invoke();
+        if (outcome is ClinicOutcome.Recorded
+            && events.Any(one => one is ClinicEvent.ResultNoticed or ClinicEvent.AlarmNoticed))
+            file.TellNoticesAdded();
         return outcome;
     }
 
@@ -203,6 +239,9 @@ public sealed class ClinicLog
             context =>
             {
                 Project(context, events, provenance, before);
+                NoticeProjection.Add(context, file.Seal, [.. events.Select((@event, at) =>
+                    NoticeProjection.RowOf(new ClinicEntry(@event, provenance), before + at + 1))
+                    .OfType<NoticeRow>()]);
                 beside?.Invoke(context);
             });
     }

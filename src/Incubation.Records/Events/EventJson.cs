@@ -3,6 +3,7 @@ using System.Text.Json;
 using System.Text.Json.Serialization;
 using System.Text.Json.Serialization.Metadata;
 using Incubation.Bench;
+using Incubation.Clinic.Connections;
 using Incubation.Clinic.Instruments;
 using Incubation.Model;
 using Incubation.Planning;
@@ -162,6 +163,10 @@ internal static class Unions
             {
                 ["tcp"] = typeof(WireTransport.Tcp),
                 ["serial"] = typeof(WireTransport.Serial),
+            },
+            [typeof(DestinationWay)] = new Dictionary<string, Type>
+            {
+                ["webhook"] = typeof(DestinationWay.Webhook),
             },
         };
 

@@ -3,6 +3,7 @@ using System.Globalization;
 using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Records.Batches;
+using Incubation.Records.Connections;
 using Incubation.Records.Log;
 using Incubation.Records.Reports;
 using Incubation.Records.Stock;
@@ -25,7 +26,10 @@ internal sealed class BenchComparison
     private readonly HashSet<int> batches = [];
     private readonly Dictionary<string, UseRow> present = new(StringComparer.Ordinal);
     private readonly HashSet<UInt128> uses = [];
+    private readonly NoticeReader notices = new();
+    private readonly HashSet<UInt128> toldOf = [];
     private bool usesAreCurrent;
+    private bool noticesAreCurrent;
     /// <summary>
     /// How far the tables of cartridges have read; 0 where this program makes them anew before it uses them.
     /// </summary>
@@ -52,6 +56,8 @@ internal sealed class BenchComparison
     {
         var head = Positions.HeadOf(connection, StreamName.OfBench(bench));
         usesAreCurrent = found.IsCurrent(connection, UseProjection.Name, UseProjection.CodeVersion);
+        // Whether they are behind the clinic's comparison has said.
+        noticesAreCurrent = Positions.Of(connection, NoticeProjection.Name)?.Version == NoticeProjection.CodeVersion;
         var name = CartridgeProjection.NameOf(bench);
         if (!found.IsCurrent(connection, name, CartridgeProjection.CodeVersion))
             return;
@@ -74,10 +80,13 @@ internal sealed class BenchComparison
             if (!present.Remove(report.Value) && uses.Remove(Fingerprint.Of(report.Value)))
                 // One of an earlier batch: it has no row any more, and a row that is there is one too many at the end.
                 found.Forget(one => one.Table == TableForm.Uses.Table && one.Row == $"{bench}, {report}");
+        var before = reader.State;
         var closed = reader.Take(entry);
+        if (noticesAreCurrent && notices.Take(before, entry, reader.State!) is { Count: > 0 } told)
+            tables.Read(connection => CompareNotices(told, connection));
         if (closed is not null)
         {
-            told(closed);
+            this.told(closed);
             tables.Read(connection => Compare(closed, connection));
         }
 
@@ -108,6 +117,7 @@ internal sealed class BenchComparison
     {
         var end = new LogEnd(StreamName.OfBench(bench), Revision);
         CompareUses(connection, end);
+        EndNotices(connection);
         if (usesAreCurrent && TableForm.Uses.Count(connection, "\"Bench\" = @bench", ("@bench", bench.Value))
             != uses.Count)
             foreach (var row in TableForm.Uses.Read(connection, "\"Bench\" = @bench", ("@bench", bench.Value)))
@@ -127,6 +137,28 @@ internal sealed class BenchComparison
                 if (!int.TryParse(batch, CultureInfo.InvariantCulture, out var known) || !batches.Contains(known))
                     found.AddTooMany(form.Table, bench.Value, batch);
         }
+    }
+
+    private bool CompareNotices(IReadOnlyList<NoticeRow> told, DbConnection connection)
+    {
+        foreach (var row in told.Select(TableForm.Notices.ValuesOf))
+        {
+            toldOf.Add(Fingerprint.Of(TableForm.Notices.KeyOf(row)));
+            found.Compare(TableForm.Notices, TableForm.Notices.Find(connection, row), row);
+        }
+
+        return true;
+    }
+
+    private void EndNotices(DbConnection connection)
+    {
+        if (!noticesAreCurrent)
+            return;
+        CompareNotices(notices.End(), connection);
+        foreach (var row in TableForm.Notices.Read(connection, "\"Stream\" = @stream AND \"Sequence\" <= @end",
+            ("@stream", StreamName.OfBench(bench).ToString()), ("@end", Revision)))
+            if (!toldOf.Contains(Fingerprint.Of(TableForm.Notices.KeyOf(row))))
+                found.AddTooMany(TableForm.Notices, row);
     }
 
     private void CompareBatch(BatchRecord batch, DbConnection connection)

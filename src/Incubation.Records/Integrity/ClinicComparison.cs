@@ -2,6 +2,7 @@ using System.Data.Common;
 using Incubation.Clinic;
 using Incubation.Model;
 using Incubation.Records.Clinic;
+using Incubation.Records.Connections;
 using Incubation.Records.Log;
 using Incubation.Records.Storage;
 
@@ -23,6 +24,9 @@ internal sealed class ClinicComparison(Findings found)
     private readonly List<ClinicEvent.RecordErased> erased = [];
     private readonly List<ClinicEvent.OrdersErased> orders = [];
     private bool isCurrent;
+    private readonly List<NoticeRow> notices = [];
+    private readonly HashSet<string> toldOf = new(StringComparer.Ordinal);
+    private bool noticesAreCurrent;
     private ClinicState state = ClinicState.Empty;
 
     /// <summary>How far the stream was read.</summary>
@@ -37,6 +41,7 @@ internal sealed class ClinicComparison(Findings found)
     public void Begin(DbConnection connection)
     {
         isCurrent = found.IsCurrent(connection, ClinicProjection.Name, ClinicProjection.CodeVersion);
+        noticesAreCurrent = found.IsCurrent(connection, NoticeProjection.Name, NoticeProjection.CodeVersion);
     }
 
     /// <summary>Takes the next row of the stream in.</summary>
@@ -47,6 +52,8 @@ internal sealed class ClinicComparison(Findings found)
         if (entry.Event is ClinicEvent.OrdersErased gone)
             orders.Add(gone);
         state = LiveClinic.Apply(state, entry);
+        if (noticesAreCurrent && NoticeProjection.RowOf(entry, state.Revision) is { } notice)
+            notices.Add(notice);
         if (ClinicProjection.RowOf(entry, state.Revision, lots.Contains) is not { } row)
             return;
         if (row is LotRow lot)
@@ -65,6 +72,12 @@ internal sealed class ClinicComparison(Findings found)
             found.Compare(form, form.Find(connection, values), values);
         }
         pending.Clear();
+        foreach (var row in notices.Select(TableForm.Notices.ValuesOf))
+        {
+            toldOf.Add(TableForm.Notices.KeyOf(row));
+            found.Compare(TableForm.Notices, TableForm.Notices.Find(connection, row), row);
+        }
+        notices.Clear();
     }
 
     /// <summary>After the last row: whether the tables have more.</summary>
@@ -79,6 +92,11 @@ internal sealed class ClinicComparison(Findings found)
                     if (!told[form].Contains(Fingerprint.Of(form.KeyOf(row))))
                         found.AddTooMany(form, row);
         CompareErasures(connection);
+        foreach (var row in noticesAreCurrent ? TableForm.Notices.Read(connection,
+            "\"Stream\" = @stream AND \"Sequence\" <= @end", ("@stream", StreamName.Clinic.ToString()),
+            ("@end", Revision)) : [])
+            if (!toldOf.Contains(TableForm.Notices.KeyOf(row)))
+                found.AddTooMany(TableForm.Notices, row);
     }
 
     private void CompareErasures(DbConnection connection)

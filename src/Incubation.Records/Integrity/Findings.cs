@@ -80,6 +80,9 @@ internal sealed class Findings
 
     private void Note(TableForm form, object?[] values, Mend mend)
     {
+        // Where a notice stands among all, nothing but its own table says: that is made anew whole.
+        if (form == TableForm.Notices)
+            return;
         if (form.IsOfBatches)
             benches.Add((string)values[form.Columns.ToList().IndexOf("Bench")]!);
         else

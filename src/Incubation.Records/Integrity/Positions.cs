@@ -2,6 +2,7 @@ using System.Data.Common;
 using System.Globalization;
 using Incubation.Records.Batches;
 using Incubation.Records.Clinic;
+using Incubation.Records.Connections;
 using Incubation.Records.Log;
 using Incubation.Records.Stock;
 using Incubation.Records.Storage;
@@ -65,7 +66,8 @@ internal static class Positions
     public static IEnumerable<ProjectionDifference> Unknown(DbConnection connection, IEnumerable<StreamName> streams)
     {
         var known = streams.Select(stream => stream.Bench).OfType<Model.BenchId>().Select(CartridgeProjection.NameOf)
-            .Concat([ClinicProjection.Name, UseProjection.Name]).ToHashSet(StringComparer.Ordinal);
+            .Concat([ClinicProjection.Name, UseProjection.Name, NoticeProjection.Name])
+            .ToHashSet(StringComparer.Ordinal);
         return Queries.Texts(connection, $"SELECT \"Name\" FROM \"{Table}\"").Where(name => !known.Contains(name))
             .Select(name => ProjectionDifference.TooMany(Table, name));
     }

@@ -3,6 +3,7 @@ using Incubation.Clinic;
 using Incubation.Model;
 using Incubation.Records.Batches;
 using Incubation.Records.Clinic;
+using Incubation.Records.Connections;
 using Incubation.Records.Log;
 using Incubation.Records.Storage;
 using Microsoft.EntityFrameworkCore;
@@ -65,9 +66,12 @@ public static class ProjectionRebuild
         {
             clinic.RebuildProjections();
             Stock.UseProjection.MakeAnew(file);
+            NoticeProjection.MakeAnew(file);
             file.Write(StreamName.Clinic, context => DeleteUnknown(context, file.Log.Streams()));
         }
 
+        if (found.Verdict.Tables.Contains(TableForm.Notices.Table))
+            NoticeProjection.MakeAnew(file);
         file.Write(StreamName.Clinic, context => found.Mends.Count(mend => Mend(context, mend)));
         var benches = found.Benches.Concat(found.Verdict.Differences.Where(one => one.Table == Positions.Table)
             .Select(one => Positions.BenchOf(one.Row)).OfType<string>())

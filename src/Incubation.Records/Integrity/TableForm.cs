@@ -21,10 +21,12 @@ internal sealed class TableForm
     private readonly IReadOnlyList<IProperty> properties;
     private readonly int[] keys;
 
-    private TableForm(IEntityType type)
+    /// <param name="type">The type of its rows.</param>
+    /// <param name="apart">Columns that the log does not tell: they are sealed.</param>
+    private TableForm(IEntityType type, IReadOnlyCollection<string> apart)
     {
         Table = type.GetTableName()!;
-        properties = [.. type.GetProperties()];
+        properties = [.. type.GetProperties().Where(property => !apart.Contains(property.Name))];
         Columns = [.. properties.Select(property => property.GetColumnName())];
         keys = [.. type.FindPrimaryKey()!.Properties.Select(property => properties.ToList().IndexOf(property))];
     }
@@ -39,6 +41,8 @@ internal sealed class TableForm
     public static TableForm Cartridges { get; } = Of<CartridgeRow>();
     public static TableForm CartridgeTimes { get; } = Of<CartridgeTimesRow>();
     public static TableForm Erasures { get; } = Of<ErasureRow>();
+    public static TableForm Notices { get; } =
+        Of<NoticeRow>(nameof(NoticeRow.Number), nameof(NoticeRow.Revision), nameof(NoticeRow.Seal));
 
     /// <summary>The table's name.</summary>
     public string Table { get; }
@@ -64,6 +68,7 @@ internal sealed class TableForm
         CartridgeRow => Cartridges,
         CartridgeTimesRow => CartridgeTimes,
         ErasureRow => Erasures,
+        NoticeRow => Notices,
         _ => throw new ArgumentOutOfRangeException(nameof(row), row.GetType().Name),
     };
 
@@ -132,7 +137,7 @@ internal sealed class TableForm
         _ => Convert.ToString(value, CultureInfo.InvariantCulture) ?? "",
     };
 
-    private static TableForm Of<T>() => new(Model.Value.FindEntityType(typeof(T))!);
+    private static TableForm Of<T>(params string[] apart) => new(Model.Value.FindEntityType(typeof(T))!, apart);
 
     private static object? Stored(IProperty property, object row)
     {

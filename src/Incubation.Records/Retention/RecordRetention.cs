@@ -136,7 +136,8 @@ public sealed class RecordRetention(DataFile file, ClinicLog clinic, CartridgePr
 
     /// <summary>
     /// The rows of the clinic's stream by which the requests of the batches came in, by which their results were
-    /// amended afterwards, about late reports, and about orders that are run as them; but not of a request that a later
+    /// amended afterwards, about late reports, about orders that are run as them, and about what
+    /// others were told of them; but not of a request that a later
     /// batch has too.
     /// </summary>
     private ImmutableArray<RowRange> RequestsOf(ErasureLine line)
@@ -152,7 +153,8 @@ public sealed class RecordRetention(DataFile file, ClinicLog clinic, CartridgePr
             .AsEnumerable()
             .Where(row => gone.Contains(row.Id.Value)).Select(row => row.Sequence);
         return RowRange.Of(came.Concat(clinic.Amendments.RowsOf(line.Bench, gone))
-            .Concat(clinic.LateReports.RowsOf(line.Bench, gone)).Concat(clinic.Worklist.RowsOf(line.Bench, gone)));
+            .Concat(clinic.LateReports.RowsOf(line.Bench, gone)).Concat(clinic.Worklist.RowsOf(line.Bench, gone))
+            .Concat(clinic.Connections.RowsOf(line.Bench, gone)));
     }
 
     private static void Delete(RecordsContext context, StreamName stream, ErasureLine line, long standing,
@@ -172,7 +174,14 @@ public sealed class RecordRetention(DataFile file, ClinicLog clinic, CartridgePr
             context.EventPayloads.Where(row => row.Stream == clinic && row.Sequence >= range.First
                 && row.Sequence <= range.Last).ExecuteDelete();
             context.Requests.Where(row => row.Sequence >= range.First && row.Sequence <= range.Last).ExecuteDelete();
+            context.Notices.Where(row => row.Stream == clinic && row.Sequence >= range.First
+                && row.Sequence <= range.Last).ExecuteDelete();
+            context.Deliveries.Where(row => row.Stream == clinic && row.Sequence >= range.First
+                && row.Sequence <= range.Last).ExecuteDelete();
         }
+        // What was told of the batches, and what of it still waited, goes with them.
+        context.Notices.Where(row => row.Stream == bench && row.Sequence <= line.UpTo).ExecuteDelete();
+        context.Deliveries.Where(row => row.Stream == bench && row.Sequence <= line.UpTo).ExecuteDelete();
         // Their headers stay and name the reports.
         var reports = context.EventHeaders.Where(row => row.Stream == bench && row.Sequence <= line.UpTo)
             .Select(row => row.Report);

@@ -62,6 +62,35 @@ internal sealed class RecordSeal(SigningKey key)
         Chain.Write(bytes, row.Json);
     });
 
+    /// <summary>The seal of a notice.</summary>
+    public byte[] Of(NoticeRow row) => Sealed("notice", bytes =>
+    {
+        Chain.Write(bytes, row.Stream);
+        Chain.Write(bytes, row.Sequence);
+        Chain.Write(bytes, row.Request);
+        Chain.Write(bytes, row.Kind.ToString());
+        Chain.Write(bytes, row.Bench);
+        Chain.Write(bytes, row.Batch);
+        Chain.Write(bytes, Nanoseconds.Of(row.At));
+        Chain.Write(bytes, row.Number);
+        Chain.Write(bytes, row.Revision);
+    });
+
+    /// <summary>The seal of what became of a message.</summary>
+    public byte[] Of(DeliveryRow row) => Sealed("delivery", bytes =>
+    {
+        Chain.Write(bytes, row.Destination);
+        Chain.Write(bytes, row.Stream);
+        Chain.Write(bytes, row.Sequence);
+        Chain.Write(bytes, row.Request);
+        Chain.Write(bytes, row.Status.ToString());
+        Chain.Write(bytes, row.Tries);
+        Chain.Write(bytes, Nanoseconds.Of(row.NextTry));
+        Chain.Write(bytes, row.LastTry is { } last ? Nanoseconds.Of(last) : long.MinValue);
+        Chain.Write(bytes, row.Answer is null ? 0 : 1);
+        Chain.Write(bytes, row.Answer ?? "");
+    });
+
     /// <summary>
     /// The id under which the end of a sign-in is recorded: by it the log tells which of a person's sign-ins has ended,
     /// and nobody without the key can record another command under it.

@@ -1,4 +1,5 @@
 using System.Data.Common;
+using Incubation.Clinic.Connections;
 using Incubation.Clinic.People;
 using Incubation.Records.Log;
 using Incubation.Records.Storage;
@@ -12,7 +13,8 @@ internal sealed record Judged<TRow>(TRow? Row, LogBrokenException? Fault)
     where TRow : class;
 
 /// <summary>
-/// Reads secrets, sign-ins and snapshots, and holds each against its seal and against what the clinic's stream says of
+/// Reads secrets, sign-ins, snapshots, notices and what became of them, and holds each against its seal and against
+/// what the clinic's stream says of
 /// it. In a file that no program has sealed yet everything is taken as it stands.
 /// </summary>
 internal sealed class SealCheck(DbConnection connection, RecordSeal seal, SecretsState secrets)
@@ -29,7 +31,8 @@ internal sealed class SealCheck(DbConnection connection, RecordSeal seal, Secret
             return [];
         var check = new SealCheck(connection, new RecordSeal(key), secrets);
         return [.. check.Secrets().Select(one => one.Fault).Concat(check.Sessions().Select(one => one.Fault))
-            .Concat(check.Snapshots().Select(one => one.Fault)).OfType<LogBrokenException>()];
+            .Concat(check.Snapshots().Select(one => one.Fault)).Concat(check.Notices().Select(one => one.Fault))
+            .Concat(check.Deliveries().Select(one => one.Fault)).OfType<LogBrokenException>()];
     }
 
     /// <summary>The secrets, or one of them.</summary>
@@ -95,6 +98,61 @@ internal sealed class SealCheck(DbConnection connection, RecordSeal seal, Secret
                 })
                 : Unreadable<SnapshotRow>($"Snapshots: {values[0]}"))];
 
+    /// <summary>The notices; none in a file of a program that had no such table.</summary>
+    public IReadOnlyList<Judged<NoticeRow>> Notices() => !StorageEngine.Present.HasTable(connection, "Notices") ? []
+        : [.. Rows("Notices",
+            "\"Stream\", \"Sequence\", \"Request\", \"Kind\", \"Bench\", \"Batch\", \"At\", \"Number\", "
+            + "\"Revision\", \"Seal\"", null,
+            values => values is [string stream, long sequence, string request, string kind, string bench, long batch,
+                long at, long number, long revision, var sealing] && Enum.TryParse<NoticeKind>(kind, out var known)
+                ? Judge(new NoticeRow
+                {
+                    Stream = stream,
+                    Sequence = sequence,
+                    Request = request,
+                    Kind = known,
+                    Bench = bench,
+                    Batch = (int)batch,
+                    At = Nanoseconds.ToInstant(at),
+                    Number = number,
+                    Revision = (int)revision,
+                    Seal = sealing as byte[],
+                })
+                : Unreadable<NoticeRow>($"Notices: {values[0]}, {values[1]}, {values[2]}"))];
+
+    /// <summary>What became of messages; none in a file of a program that had no such table.</summary>
+    public IReadOnlyList<Judged<DeliveryRow>> Deliveries() =>
+        !StorageEngine.Present.HasTable(connection, "Deliveries") ? []
+        : [.. Rows("Deliveries",
+            "\"Destination\", \"Stream\", \"Sequence\", \"Request\", \"Status\", \"Tries\", \"NextTry\", "
+            + "\"LastTry\", \"Answer\", \"Seal\"", null,
+            values => values is [string destination, string stream, long sequence, string request, ..]
+                && Delivery(destination, stream, sequence, request, values[4..]) is { } row
+                ? new Judged<DeliveryRow>(row, RecordSeal.Holds(row.Seal, seal.Of(row)) ? null
+                    : Fault($"Deliveries: {destination}, {stream}, {sequence}, {request}", LogDifference.SealDiffers))
+                : Unreadable<DeliveryRow>($"Deliveries: {values[0]}, {values[1]}, {values[2]}, {values[3]}"))];
+
+    /// <summary>
+    /// What became of a message, of the columns from its status on; null where no program wrote them.
+    /// </summary>
+    public static DeliveryRow? Delivery(string destination, string stream, long sequence, string request,
+        object?[] values) => values is [string status, long tries, long next, var last, var answer, var sealing]
+            && Enum.TryParse<DeliveryStatus>(status, out var known) && last is null or long
+            && answer is null or string && tries is >= 0 and <= int.MaxValue
+            ? new DeliveryRow
+            {
+                Destination = destination,
+                Stream = stream,
+                Sequence = sequence,
+                Request = request,
+                Status = known,
+                Tries = (int)tries,
+                NextTry = Nanoseconds.ToInstant(next),
+                LastTry = last is long at ? Nanoseconds.ToInstant(at) : null,
+                Answer = answer as string,
+                Seal = sealing as byte[],
+            } : null;
+
     /// <summary>The hash of a row of the clinic's stream, as it is stored; null where there is none.</summary>
     public static Digest? HashAt(DbConnection connection, long sequence) => Queries.Scalar(connection,
         "SELECT \"Hash\" FROM \"EventHeaders\" WHERE \"Stream\" = @stream AND \"Sequence\" = @sequence",
@@ -118,6 +176,9 @@ internal sealed class SealCheck(DbConnection connection, RecordSeal seal, Secret
 
     private Judged<SnapshotRow> Judge(SnapshotRow row) => new(row, RecordSeal.Holds(row.Hash, seal.Of(row)) ? null
         : Fault($"Snapshots: {row.Stream}", LogDifference.SealDiffers));
+
+    private Judged<NoticeRow> Judge(NoticeRow row) => new(row, RecordSeal.Holds(row.Seal, seal.Of(row)) ? null
+        : Fault($"Notices: {row.Stream}, {row.Sequence}, {row.Request}", LogDifference.SealDiffers));
 
     private bool HasEnded(Digest begun) => Queries.Scalar(connection,
         "SELECT 1 FROM \"EventHeaders\" WHERE \"Stream\" = @stream AND \"Report\" = @report",

@@ -1,3 +1,4 @@
+using Incubation.Clinic.Connections;
 using Incubation.Clinic.People;
 using Incubation.Model;
 using Microsoft.EntityFrameworkCore;
@@ -44,5 +45,7 @@ internal static class Conversions
         configuration.Properties<Priority>().HaveConversion<string>();
         configuration.Properties<SecretKind>().HaveConversion<string>();
         configuration.Properties<SignInWay>().HaveConversion<string>();
+        configuration.Properties<NoticeKind>().HaveConversion<string>();
+        configuration.Properties<DeliveryStatus>().HaveConversion<string>();
     }
 }

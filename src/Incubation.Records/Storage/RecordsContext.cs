@@ -25,6 +25,8 @@ internal sealed class RecordsContext(DbContextOptions<RecordsContext> options) :
     public DbSet<SessionRow> Sessions => Set<SessionRow>();
     public DbSet<WireMessageRow> WireMessages => Set<WireMessageRow>();
     public DbSet<WirePieceRow> WirePieces => Set<WirePieceRow>();
+    public DbSet<NoticeRow> Notices => Set<NoticeRow>();
+    public DbSet<DeliveryRow> Deliveries => Set<DeliveryRow>();
 
     /// <summary>
     /// Notes how far the tables of a projection have read their stream, and by which version of the code.
@@ -74,6 +76,19 @@ internal sealed class RecordsContext(DbContextOptions<RecordsContext> options) :
         modelBuilder.Entity<WireMessageRow>().ToTable("WireMessages").HasKey(row => row.Number);
         modelBuilder.Entity<WireMessageRow>().Property(row => row.Number).ValueGeneratedNever();
         modelBuilder.Entity<WirePieceRow>().ToTable("WirePieces").HasKey(row => new { row.Arrival, row.Piece });
+        modelBuilder.Entity<NoticeRow>(notice =>
+        {
+            notice.ToTable("Notices");
+            notice.HasKey(row => new { row.Stream, row.Sequence, row.Request });
+            notice.HasIndex(row => row.Number).IsUnique();
+            notice.HasIndex(row => row.Request);
+        });
+        modelBuilder.Entity<DeliveryRow>(delivery =>
+        {
+            delivery.ToTable("Deliveries");
+            delivery.HasKey(row => new { row.Destination, row.Stream, row.Sequence, row.Request });
+            delivery.HasIndex(row => new { row.Stream, row.Sequence });
+        });
         modelBuilder.Entity<BatchRow>().ToTable("Batches").HasKey(row => new { row.Bench, row.Number });
         modelBuilder.Entity<CartridgeRow>(cartridge =>
         {

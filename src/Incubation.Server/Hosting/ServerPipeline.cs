@@ -31,6 +31,7 @@ internal static class ServerPipeline
         app.MapBenchApi();
         app.MapRackApi();
         app.MapWorklistApi();
+        app.MapConnectionApi();
         app.MapClockApi();
         app.MapRecordApi();
         app.MapPlayApi();

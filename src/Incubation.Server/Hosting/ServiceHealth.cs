@@ -1,15 +1,19 @@
 using Incubation.Bench;
+using Incubation.Clinic.Connections;
 using Incubation.Records;
 using Incubation.Records.Log;
 using Incubation.Service.Alarms;
 using Incubation.Service.Benches;
 using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
+using Incubation.Service.Connections;
 using Incubation.Service.Hosting;
+using Incubation.Service.People;
 using Incubation.Service.Record;
 using Incubation.Service.Text;
 using Microsoft.AspNetCore.Diagnostics.HealthChecks;
 using Microsoft.Extensions.Diagnostics.HealthChecks;
+using NodaTime;
 
 namespace Incubation.Server.Hosting;
 
@@ -37,7 +41,8 @@ internal static class ServiceHealth
             .AddCheck<TableWatch>("tables")
             .AddCheck<RunnersCheck>("benches")
             .AddCheck<PlanningCheck>("planning")
-            .AddCheck<ClockCheck>("clock");
+            .AddCheck<ClockCheck>("clock")
+            .AddCheck<ConnectionsCheck>("connections");
     }
 
     /// <summary>Maps both addresses.</summary>
@@ -155,4 +160,29 @@ internal sealed class ClockCheck(ClockGuard guard) : IHealthCheck
         CancellationToken cancellationToken = default) =>
         Task.FromResult(guard.Doubt is { } doubt
             ? HealthCheckResult.Unhealthy(doubt.Sentence) : HealthCheckResult.Healthy());
+}
+
+/// <summary>
+/// Whether every destination takes its messages. The server does its work all the same: what waits lies on the disk.
+/// </summary>
+internal sealed class ConnectionsCheck(ClinicHost clinic, OutboxSender sender,
+    [FromKeyedServices(Sessions.RealTime)] TimeProvider real) : IHealthCheck
+{
+    private static readonly Duration Patience = Duration.FromMinutes(15);
+
+    public Task<HealthCheckResult> CheckHealthAsync(HealthCheckContext context,
+        CancellationToken cancellationToken = default)
+    {
+        var now = Instant.FromDateTimeOffset(real.GetUtcNow());
+        var faults = clinic.Log.Connections.InUse.Select(one => FaultOf(one, sender.FiguresOf(one.Id), now))
+            .OfType<string>().ToList();
+        return Task.FromResult(faults.Count == 0 ? HealthCheckResult.Healthy()
+            : HealthCheckResult.Degraded(string.Join(" ", faults)));
+    }
+
+    /// <summary>By its name in the log: who asks here need not be signed in.</summary>
+    private static string? FaultOf(Connection connection, DestinationFigures figures, Instant now) =>
+        connection.WhyOff is not null && figures.Waiting > 0 ? Say.Of(HostWords.HealthDestinationOff, connection.Id)
+        : now - figures.FailingSince > Patience ? Say.Of(HostWords.HealthDestinationFails, connection.Id)
+        : figures.ParkedCount > 0 ? Say.Of(HostWords.HealthDestinationRefused, connection.Id) : null;
 }

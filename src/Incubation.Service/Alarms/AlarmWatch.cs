@@ -2,6 +2,7 @@ using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Service.Benches;
 using Incubation.Service.Clock;
+using Incubation.Service.Connections;
 using Incubation.Service.People;
 using Incubation.Service.Snapshots;
 
@@ -11,12 +12,15 @@ namespace Incubation.Service.Alarms;
 /// Every second: whether benches have a screen, and which alarms nobody has acknowledged in time go on to others.
 /// </summary>
 public sealed class AlarmWatch(
-    BenchRegistry benches, BenchClock clock, ScreenWatch screens, Webhook webhook, IHostAlarms host,
+    BenchRegistry benches, BenchClock clock, ScreenWatch screens, Webhook webhook, AlarmNotices notices,
+    AlarmsNotSent notSent, IHostAlarms host,
     [FromKeyedServices(Sessions.RealTime)] TimeProvider real, ILogger<AlarmWatch> logger) : BackgroundService
 {
     private static readonly TimeSpan Every = TimeSpan.FromSeconds(1);
 
     private readonly HashSet<(BenchId Bench, AlarmKey Key)> sent = [];
+    private readonly HashSet<(BenchId Bench, AlarmKey Key)> put = [];
+    private string? shown;
 
     /// <summary>Sends on what has become due, each alarm once while it stands.</summary>
     public void SendOn()
@@ -25,10 +29,16 @@ public sealed class AlarmWatch(
         {
             var state = runner.Present.State;
             var due = Due(runner.Present).ToList();
-            sent.RemoveWhere(one => one.Bench == state.Id && due.All(alarm => alarm.Key != one.Key));
+            foreach (var gone in new[] { sent, put })
+                gone.RemoveWhere(one => one.Bench == state.Id && due.All(alarm => alarm.Key != one.Key));
             foreach (var alarm in due)
+            {
                 if (sent.Add((state.Id, alarm.Key)))
                     webhook.Send(WebhookMessage.Of(state, alarm));
+                if (!put.Contains((state.Id, alarm.Key))
+                    && notices.Put(state.Id, alarm, AlarmText.PlaceOf(state, alarm.Key.Request)))
+                    put.Add((state.Id, alarm.Key));
+            }
         }
     }
 
@@ -58,6 +68,11 @@ public sealed class AlarmWatch(
         {
             screens.Check();
             SendOn();
+            if (notSent.Alarm?.Text is var trouble && trouble != shown)
+            {
+                shown = trouble;
+                LookAgain();
+            }
         }
         catch (Exception fault) when (fault is not OutOfMemoryException)
         {

@@ -41,13 +41,15 @@ public sealed class NoHostAlarms : IHostAlarms
 }
 
 /// <summary>The alarms of this server at a bench: its clock, its screens, its way to others.</summary>
-public sealed class HostAlarms(ScreenWatch screens, Webhook webhook, ClockGuard guard) : IHostAlarms
+public sealed class HostAlarms(ScreenWatch screens, Webhook webhook, AlarmsNotSent notSent, ClockGuard guard)
+    : IHostAlarms
 {
     /// <inheritdoc/>
     public IReadOnlyList<HostAlarm> Of(BenchState state)
     {
         ArgumentNullException.ThrowIfNull(state);
-        HostAlarm?[] all = [ClockText.Alarm(guard.Doubt), screens.AlarmOf(state.Id), webhook.Alarm];
+        HostAlarm?[] all = [ClockText.Alarm(guard.Doubt), screens.AlarmOf(state.Id),
+            webhook.Alarm ?? notSent.Alarm];
         return
         [
             .. all.OfType<HostAlarm>()

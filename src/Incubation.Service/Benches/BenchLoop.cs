@@ -216,9 +216,10 @@ public sealed class BenchLoop
     private async Task<bool> RecordAsync(Decision.Accepted accepted, Provenance provenance)
     {
         var entries = accepted.Entries(provenance);
+        var after = After(entries);
         try
         {
-            await log.AppendAsync(State.Id, State.Revision, entries, CancellationToken.None);
+            await log.AppendAsync(State, after, entries, CancellationToken.None);
         }
         catch (Exception fault) when (fault is not OutOfMemoryException)
         {
@@ -229,15 +230,12 @@ public sealed class BenchLoop
             return false;
         }
 
-        TakeOver(entries);
+        State = after;
         return true;
     }
 
-    private void TakeOver(IEnumerable<BenchEntry> entries)
-    {
-        foreach (var entry in entries)
-            State = LiveBench.Apply(State, entry);
-    }
+    private BenchState After(IEnumerable<BenchEntry> entries) =>
+        entries.Aggregate(State, (state, entry) => LiveBench.Apply(state, entry));
 
     private async Task<bool> CatchUpAsync()
     {
@@ -245,7 +243,7 @@ public sealed class BenchLoop
             return true;
         try
         {
-            TakeOver(await log.ReadAsync(State.Id, State.Revision, CancellationToken.None));
+            State = After(await log.ReadAsync(State.Id, State.Revision, CancellationToken.None));
             LogInDoubt = false;
             // What was told as failed and is there after all has not been planned for.
             if (State.HasUnplanned)

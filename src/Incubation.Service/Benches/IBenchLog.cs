@@ -27,4 +27,18 @@ public interface IBenchLog
     /// not hold exactly <paramref name="after"/> entries.
     /// </summary>
     Task AppendAsync(BenchId bench, long after, IReadOnlyList<BenchEntry> entries, CancellationToken cancellation);
+
+    /// <summary>
+    /// Appends the entries of one command, as above, with what destinations are told by it where the log keeps that.
+    /// </summary>
+    /// <param name="before">The bench before them.</param>
+    /// <param name="after">The bench after them.</param>
+    /// <param name="entries">The entries.</param>
+    /// <param name="cancellation">Ends the wait.</param>
+    Task AppendAsync(BenchState before, BenchState after, IReadOnlyList<BenchEntry> entries,
+        CancellationToken cancellation)
+    {
+        ArgumentNullException.ThrowIfNull(before);
+        return AppendAsync(before.Id, before.Revision, entries, cancellation);
+    }
 }

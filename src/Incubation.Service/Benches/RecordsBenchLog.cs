@@ -48,4 +48,12 @@ public sealed class RecordsBenchLog(DataFile file) : IBenchLog
         streams.Append(bench, after, entries);
         return Task.CompletedTask;
     }
+
+    /// <inheritdoc/>
+    public Task AppendAsync(BenchState before, BenchState after, IReadOnlyList<BenchEntry> entries,
+        CancellationToken cancellation)
+    {
+        streams.Append(before, after, entries);
+        return Task.CompletedTask;
+    }
 }

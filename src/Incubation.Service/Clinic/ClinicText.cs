@@ -70,6 +70,6 @@ public static class ClinicText
         ClinicRefusal.RoundImpossible => ClinicRefusalWords.RoundImpossible,
         ClinicRefusal.RoundIsSo => ClinicRefusalWords.RoundIsSo,
         _ => StockText.Of(refused.Why) ?? InstrumentText.Of(refused.Why) ?? WorklistText.Of(refused.Why)
-            ?? Words.CommandFailed,
+            ?? ConnectionText.Of(refused.Why) ?? Words.CommandFailed,
     }, refused.Detail);
 }

@@ -1,9 +1,7 @@
 using Incubation.Bench;
-using Incubation.Model;
 using Incubation.Records;
 using Incubation.Records.Benches;
 using Incubation.Records.Clinic;
-using Incubation.Records.Log;
 using Incubation.Service.Clinic;
 using Incubation.Service.Settings;
 using Incubation.Service.Text;
@@ -16,36 +14,30 @@ namespace Incubation.Service.Demo;
 /// </summary>
 internal sealed class MonthWriter(DataFile file, ClinicLog clinic)
 {
-    /// <summary>A transaction holds at most so many entries of the bench.</summary>
-    private const int AtATime = 500;
+    private readonly BenchStreams streams = new(file);
 
     /// <summary>Plays a month and writes what is not written yet.</summary>
     /// <exception cref="StartException">The clinic refuses something of it.</exception>
     public void Write(DemoMonth month)
     {
         var number = 0;
-        var written = 0L;
+        var played = 0L;
+        var bench = streams.Load(month.Bench).Aggregate((BenchState?)null, LiveBench.Apply);
         foreach (var day in month.Play())
         {
             foreach (var command in day.Commands)
                 if (clinic.Record(command.Events, command.Provenance) is ClinicOutcome.Refused refused)
                     throw new StartException(Say.Of(DemoWords.DemoFileFault, DemoMonthFile.FileName, Say.Day(day.Date),
                         ClinicText.Say(refused)));
-            written = Append(month.Bench, day.Entries, written);
+            // A day is one transaction: no command's entries are written apart.
+            var there = (int)Math.Clamp((bench?.Revision ?? 0) - played, 0, day.Entries.Count);
+            if (there < day.Entries.Count)
+                bench = streams.Append(bench, [.. day.Entries.Skip(there)]);
+            played += day.Entries.Count;
             Tell(++number, month.Days);
         }
 
         Console.WriteLine();
-    }
-
-    /// <summary>Appends a day's entries, but those that are there; how many there are now.</summary>
-    private long Append(BenchId bench, IReadOnlyList<BenchEntry> entries, long before)
-    {
-        var streams = new BenchStreams(file);
-        var there = file.Log.Head(StreamName.OfBench(bench)).Sequence;
-        foreach (var part in entries.Skip((int)Math.Clamp(there - before, 0, entries.Count)).Chunk(AtATime))
-            there = streams.Append(bench, there, part).Sequence;
-        return before + entries.Count;
     }
 
     private static void Tell(int number, int days)

@@ -8,6 +8,7 @@ using Incubation.Records.Log;
 using Incubation.Service.Benches;
 using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
+using Incubation.Service.Connections;
 using Incubation.Service.People;
 
 namespace Incubation.Service.Gates;
@@ -17,8 +18,8 @@ namespace Incubation.Service.Gates;
 /// Everything is worked out anew from the records each time, so that a start after a crash, a new day or a second try
 /// end where they should.
 /// </summary>
-public sealed class LotGateService(ClinicHost clinic, BenchRegistry benches, ClosedControls closed, BenchClock clock,
-    ILogger<LotGateService> logger) : IDisposable
+public sealed class LotGateService(ClinicHost clinic, BenchRegistry benches, ClosedControls closed, DoubtNotices doubts,
+    BenchClock clock, ILogger<LotGateService> logger) : IDisposable
 {
     private static readonly PersonId Itself = new("server");
     private static readonly DeviceId ThisServer = new("server");
@@ -74,6 +75,7 @@ public sealed class LotGateService(ClinicHost clinic, BenchRegistry benches, Clo
             JudgeAll();
             foreach (var runner in benches.All)
                 await SetGatesAsync(runner, []);
+            doubts.Put();
         }
         finally
         {

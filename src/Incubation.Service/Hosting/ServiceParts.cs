@@ -10,6 +10,7 @@ using Incubation.Service.Bundles;
 using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
 using Incubation.Service.Commands;
+using Incubation.Service.Connections;
 using Incubation.Service.Controls;
 using Incubation.Service.Demo;
 using Incubation.Service.Gates;
@@ -44,6 +45,7 @@ internal static class ServiceParts
         AddLive(services, settings, file);
         AddAlarms(services, service);
         AddInstruments(services);
+        AddConnections(services);
         AddPeople(services, lengths);
         services.AddSingleton(passkeys);
     }
@@ -137,6 +139,7 @@ internal static class ServiceParts
     private static void AddAlarms(IServiceCollection services, ServiceSettings service)
     {
         services.AddSingleton<ScreenWatch>();
+        services.AddSingleton<AlarmsNotSent>();
         services.AddSingleton<IHostAlarms, HostAlarms>();
         services.AddSingleton(provider => new Webhook(
             // What is told stays with the address that was set: no other that it points to is followed.
@@ -161,6 +164,21 @@ internal static class ServiceParts
             provider.GetRequiredService<DataFile>(), provider.GetRequiredService<ClinicHost>().Log));
         services.AddHostedService<Worklist.WorklistWatch>();
         services.AddSingleton<DemoReaders>();
+    }
+
+    private static void AddConnections(IServiceCollection services)
+    {
+        services.AddSingleton(provider => new Records.Connections.OutboxStore(provider.GetRequiredService<DataFile>(),
+            provider.GetRequiredService<ClinicHost>().Log));
+        services.AddSingleton<IDestinationKind, WebhookKind>();
+        services.AddSingleton<RequestFacts>();
+        services.AddSingleton<OutgoingMessages>();
+        services.AddSingleton<MarkBook>();
+        services.AddSingleton<OutboxSender>();
+        services.AddHostedService(provider => provider.GetRequiredService<OutboxSender>());
+        services.AddSingleton<ConnectionService>();
+        services.AddSingleton<AlarmNotices>();
+        services.AddSingleton<DoubtNotices>();
     }
 
     private static void AddPeople(IServiceCollection services, SessionLengths lengths)

@@ -113,7 +113,7 @@ public sealed class AmendmentService(CartridgeProjection book, ClinicHost clinic
         if (late is { } report)
             events.Add(new ClinicEvent.LateReportSettled(shown.Bench, shown.Request, report,
                 LateReportDecision.Amended, why));
-        var faults = Record(actor!, events);
+        var faults = Record(actor!, shown, events);
         if (faults.Count == 0)
             await gates.SettleAsync();
         return faults;
@@ -128,8 +128,8 @@ public sealed class AmendmentService(CartridgeProjection book, ClinicHost clinic
     {
         if (!string.IsNullOrWhiteSpace(wanted.Told))
             return [new FormFault("told", RecordWords.TellWhenConfirmed)];
-        var faults = Record(actor, [new ClinicEvent.ClosedAmendmentProposed(shown.Bench, shown.Batch, shown.Request,
-            shown.Result!, preview.After, wanted.Why!.Trim(), wanted.Reason, preview.Duty?.Cause)]);
+        var faults = Record(actor, shown, [new ClinicEvent.ClosedAmendmentProposed(shown.Bench, shown.Batch,
+            shown.Request, shown.Result!, preview.After, wanted.Why!.Trim(), wanted.Reason, preview.Duty?.Cause)]);
         if (faults.Count == 0)
             await gates.SettleAsync();
         return faults;
@@ -153,8 +153,8 @@ public sealed class AmendmentService(CartridgeProjection book, ClinicHost clinic
         if (whom?.Trim() is not { Length: > 0 } said)
             return [new FormFault("told", RecordWords.WhomMissingLater)];
         var faults = Unexplained(shown.Telling, said, otherWhy);
-        return faults.Count > 0 ? faults
-            : Record(actor!, [Told(shown, said, readBack, otherWhy, shown.AmendedSinceClose)]);
+        return faults.Count > 0
+            ? faults : Record(actor!, shown, [Told(shown, said, readBack, otherWhy, shown.AmendedSinceClose)]);
     }
 
     /// <summary>Records why nobody need be told of a closed batch's result.</summary>
@@ -170,7 +170,7 @@ public sealed class AmendmentService(CartridgeProjection book, ClinicHost clinic
             : shown.Telling is null ? [new FormFault("", RecordWords.NothingToTellLater)]
             : why?.Trim() is not { Length: > 0 and <= MaxWords } said
             ? [new FormFault("why", RecordWords.WhyMissing)]
-            : Record(actor!, [new ClinicEvent.ClosedTellingWaived(shown.Bench, shown.Batch, shown.Request, said,
+            : Record(actor!, shown, [new ClinicEvent.ClosedTellingWaived(shown.Bench, shown.Batch, shown.Request, said,
                 shown.AmendedSinceClose)]);
     }
 
@@ -208,9 +208,11 @@ public sealed class AmendmentService(CartridgeProjection book, ClinicHost clinic
         return faults;
     }
 
-    private IReadOnlyList<FormFault> Record(Actor actor, IReadOnlyList<ClinicEvent> events)
+    private IReadOnlyList<FormFault> Record(Actor actor, CartridgeRecord shown,
+        IReadOnlyList<ClinicEvent> events)
     {
-        var outcome = Outcome.Of(() => clinic.Log.Record(events, Provenances.Of(actor, clock)));
+        var outcome = Outcome.Of(() => clinic.Log.RecordOfClosed(shown, events,
+            Provenances.Of(actor, clock)));
         return outcome.IsDone ? [] : [new FormFault("", outcome.Fault!)];
     }
 

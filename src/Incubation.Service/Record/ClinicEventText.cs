@@ -107,6 +107,7 @@ public static class ClinicEventText
             ClinicEvent.CopiesErased copies => Say.Of(
                 RecordWords.LogCopiesErased, copies.Days, string.Join(", ", copies.Files)),
             _ => StockText.Of(happened) ?? InstrumentText.Of(happened) ?? WorklistText.Of(happened)
+                ?? ConnectionText.Of(happened)
                 ?? throw new ArgumentOutOfRangeException(nameof(happened), happened, "This event has no words."),
         };
     }

@@ -51,8 +51,9 @@ public sealed class ReleaseService(CartridgeProjection book, ClinicHost clinic, 
             return [new FormFault("why", RecordWords.WhyMissing)];
         if (shown is { Question: ValueQuestion.NotOneNumber, Result: ReadResult.Measured doubtful })
             return [new FormFault("", Say.Of(TypedWords.RefusedNotOneNumber, doubtful.Value))];
-        var outcome = Outcome.Of(() => clinic.Log.Record(new ClinicEvent.ClosedResultReleased(shown.Bench, shown.Batch,
-            shown.Request, words, shown.AmendedSinceClose), Provenances.Of(actor!, clock)));
+        var outcome = Outcome.Of(() => clinic.Log.RecordOfClosed(shown,
+            [new ClinicEvent.ClosedResultReleased(shown.Bench, shown.Batch, shown.Request, words,
+                shown.AmendedSinceClose)], Provenances.Of(actor!, clock)));
         if (!outcome.IsDone)
             return [new FormFault("", outcome.Fault!)];
         await gates.SettleAsync();

@@ -64,7 +64,8 @@ public sealed class SecondLookService(CartridgeProjection book, ClinicHost clini
         // Where the same was entered once more meanwhile, nothing is left to be amended.
         if (confirmed && shown.Result != proposal.After)
             events.AddRange(Made(shown, proposal));
-        var outcome = Outcome.Of(() => clinic.Log.Record(events, Provenances.Of(actor, clock)));
+        var outcome = Outcome.Of(() => clinic.Log.RecordOfClosed(shown, events,
+            Provenances.Of(actor, clock)));
         if (!outcome.IsDone)
             return [new FormFault("", outcome.Fault!)];
         await gates.SettleAsync();

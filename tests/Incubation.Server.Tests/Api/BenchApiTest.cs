@@ -205,7 +205,7 @@ public sealed class BenchApiTest(ServerFactory server) : IClassFixture<ServerFac
             "/api/v1/benches/{bench}/commands", "/api/v1/benches/{bench}/requests", "/api/v1/benches/{bench}/events",
             "/api/v1/benches/{bench}/rack", "/api/v1/benches/{bench}/rack/check", "/api/v1/benches/{bench}/rack/read",
             "/api/v1/record/cartridges.csv", "/api/v1/record/happenings.csv", "/api/v1/record/events.jsonl",
-            "/api/v1/day", "/api/v1/waiting",
+            "/api/v1/day", "/api/v1/waiting", "/api/v1/connections",
             "/api/v1/worklist", "/api/v1/worklist/read", "/api/v1/worklist/{order}",
             "/api/v1/benches/{bench}/batches/{batch}/moments",
             "/api/v1/benches/{bench}/batches/{batch}/moments/{index}"];

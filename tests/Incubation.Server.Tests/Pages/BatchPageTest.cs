@@ -11,6 +11,7 @@ using Incubation.Service.Alarms;
 using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
 using Incubation.Service.Commands;
+using Incubation.Service.Connections;
 using Incubation.Service.Controls;
 using Incubation.Service.Gates;
 using Incubation.Service.Record;
@@ -65,6 +66,7 @@ public sealed partial class BatchPageTest : BunitContext, IAsyncLifetime
         Services.AddSingleton(new SnapshotWriter(clinic, clock, new NoHostAlarms()));
         Services.AddSingleton(file);
         Services.AddSingleton<ClosedControls>();
+        Services.AddSingleton<DoubtNotices>();
         Services.AddSingleton<LotGateService>();
         Services.AddSingleton<ControlService>();
         Services.AddSingleton(new StockQueries(clinic, rig.Book, file, clock, new StockSettings(30)));

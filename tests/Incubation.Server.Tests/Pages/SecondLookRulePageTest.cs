@@ -8,6 +8,7 @@ using Incubation.Server.Doors;
 using Incubation.Server.Pages.Record;
 using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
+using Incubation.Service.Connections;
 using Incubation.Service.Gates;
 using Incubation.Service.Record;
 using Incubation.Service.Tests.Support;
@@ -44,6 +45,7 @@ public sealed class SecondLookRulePageTest : BunitContext, IAsyncLifetime
         Services.AddSingleton(rig.Book);
         Services.AddSingleton(new CartridgeProjection(file, CartridgeProjection.AsToldOnBench));
         Services.AddSingleton<ClosedControls>();
+        Services.AddSingleton<DoubtNotices>();
         Services.AddSingleton<LotGateService>();
         Services.AddSingleton<SecondLookService>();
         Services.AddSingleton<ICurrentActor>(new AideInFront

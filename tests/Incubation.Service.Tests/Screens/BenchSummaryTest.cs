@@ -27,7 +27,8 @@ public sealed class BenchSummaryTest
         await OpenStillAsync(house, "bench-2");
         await OpenStillAsync(house, "bench-3");
         using var gates = new LotGateService(house.Clinic, house.Rig.Book,
-            ControlsHouse.Closed(house.File, house.Clinic, house.Clock), house.Clock,
+            ControlsHouse.Closed(house.File, house.Clinic, house.Clock),
+            ControlsHouse.Doubts(house.File, house.Clinic, house.Clock), house.Clock,
             NullLogger<LotGateService>.Instance);
         using var intake = new Intake(house.Clinic, house.Rig.Book, house.Clock, gates);
         var desk = new BenchService(house.Rig.Book, new SnapshotWriter(house.Clinic, house.Clock, new NoHostAlarms()),

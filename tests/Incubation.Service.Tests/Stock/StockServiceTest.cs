@@ -246,7 +246,8 @@ public sealed class StockServiceTest : IAsyncLifetime
     private async Task<IntakeOutcome> Add(WantedRequest wanted)
     {
         using var gates = new LotGateService(House.Clinic, House.Rig.Book,
-            ControlsHouse.Closed(House.File, House.Clinic, House.Clock), House.Clock,
+            ControlsHouse.Closed(House.File, House.Clinic, House.Clock),
+            ControlsHouse.Doubts(House.File, House.Clinic, House.Clock), House.Clock,
             NullLogger<LotGateService>.Instance);
         using var intake = new Intake(House.Clinic, House.Rig.Book, House.Clock, gates);
         return await intake.AddAsync(BenchRig.Id.Value, [wanted], null, new PersonId("lena"), new DeviceId("test"));

@@ -2,10 +2,13 @@ using System.Collections.Concurrent;
 using System.Net;
 using System.Text.Json;
 using Incubation.Records;
+using Incubation.Records.Batches;
+using Incubation.Records.Connections;
 using Incubation.Service.Alarms;
 using Incubation.Service.Benches;
 using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
+using Incubation.Service.Connections;
 using Incubation.TestKit;
 using Microsoft.Extensions.Logging.Abstractions;
 using Microsoft.Extensions.Time.Testing;
@@ -29,12 +32,22 @@ internal sealed class Beside : IDisposable
         Benches = rig?.Book
             ?? new BenchRegistry(new FakeBenchLog(), clock, () => new Incubation.Planning.IterationBudget(1),
                 NullLogger<BenchRunner>.Instance, agreed);
-        Screens = new ScreenWatch(Benches, clock, new ClinicHost(file), Real);
+        var clinic = new ClinicHost(file);
+        Screens = new ScreenWatch(Benches, clock, clinic, Real);
+        var store = new OutboxStore(file, clinic.Log);
+        Sender = new OutboxSender(clinic, store, new OutgoingMessages(store,
+            new RequestFacts(Benches, new CartridgeProjection(file, clinic.Log.Amended)), clinic),
+            new MarkBook(store, NullLogger<MarkBook>.Instance), [], clock, Real, NullLogger<OutboxSender>.Instance);
+        var notSent = new AlarmsNotSent(clinic, Sender, clock, Real);
         Webhook = new Webhook(hasAddress ? new Uri("https://pager.test/alarms") : null, new HttpMessageInvoker(Wire),
             Real, clock, NullLogger<Webhook>.Instance);
-        Host = new HostAlarms(Screens, Webhook, agreed);
-        Watch = new AlarmWatch(Benches, clock, Screens, Webhook, Host, Real, NullLogger<AlarmWatch>.Instance);
+        Host = new HostAlarms(Screens, Webhook, notSent, agreed);
+        Watch = new AlarmWatch(Benches, clock, Screens, Webhook,
+            new AlarmNotices(clinic, clock, NullLogger<AlarmNotices>.Instance), notSent, Host, Real,
+            NullLogger<AlarmWatch>.Instance);
     }
+
+    public OutboxSender Sender { get; }
 
     public FakeTimeProvider Real { get; }
 
@@ -53,6 +66,7 @@ internal sealed class Beside : IDisposable
     public void Dispose()
     {
         Watch.Dispose();
+        Sender.Dispose();
         Webhook.Dispose();
         file.Dispose();
         Directory.Delete(folder, recursive: true);

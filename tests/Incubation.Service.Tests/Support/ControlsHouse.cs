@@ -9,6 +9,7 @@ using Incubation.Records.Clinic;
 using Incubation.Service.Benches;
 using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
+using Incubation.Service.Connections;
 using Incubation.Service.Controls;
 using Incubation.Service.Gates;
 using Incubation.Service.Requests;
@@ -177,12 +178,17 @@ internal sealed class ControlsHouse : IAsyncDisposable
     public static ClosedControls Closed(DataFile file, ClinicHost clinic, BenchClock clock) =>
         new(clinic, new CartridgeProjection(file, clinic.Log.Amended), clock);
 
+    /// <summary>What destinations are told of results in doubt, of a data file.</summary>
+    public static DoubtNotices Doubts(DataFile file, ClinicHost clinic, BenchClock clock) =>
+        new(clinic, new CartridgeProjection(file, clinic.Log.Amended), clock, NullLogger<DoubtNotices>.Instance);
+
     private void Restart()
     {
         Clinic = new ClinicHost(File);
         Book = new BenchRegistry(new RecordsBenchLog(File), Clock, () => new IterationBudget(20),
             NullLogger<BenchRunner>.Instance, BenchRig.Agreed(Clock));
-        Gates = new LotGateService(Clinic, Book, Closed(File, Clinic, Clock), Clock,
+        Gates = new LotGateService(Clinic, Book, Closed(File, Clinic, Clock),
+            Doubts(File, Clinic, Clock), Clock,
             NullLogger<LotGateService>.Instance);
         Intake = new Intake(Clinic, Book, Clock, Gates);
         Desk = new ControlService(Clinic, Book, Intake, Gates, Clock,
@@ -207,7 +213,7 @@ internal sealed class ControlsHouse : IAsyncDisposable
                 new ClinicEvent.BenchRegistered(BenchOne, "Bench 1")], Provenance()));
     }
 
-    private static Actor.Person Person(string id, Role role) => new(
+    public static Actor.Person Person(string id, Role role) => new(
         new ClinicPerson(new PersonId(id), id, role, true, true, false),
         new Session("s-" + id, new PersonId(id), SignInWay.Password, null, new DeviceId("browser-" + id),
             BenchRig.Start, BenchRig.Start), null);

@@ -32,7 +32,8 @@ internal sealed class DemoHouse : IAsyncDisposable
         var log = new RecordsBenchLog(File);
         var guard = new ClockGuard(clock, () => DateTimeZone.Utc, isRealTime: true);
         Book = new BenchRegistry(log, clock, () => new IterationBudget(20), NullLogger<BenchRunner>.Instance, guard);
-        gates = new LotGateService(Clinic, Book, ControlsHouse.Closed(File, Clinic, clock), clock,
+        gates = new LotGateService(Clinic, Book, ControlsHouse.Closed(File, Clinic, clock),
+            ControlsHouse.Doubts(File, Clinic, clock), clock,
             NullLogger<LotGateService>.Instance);
         intake = new Intake(Clinic, Book, clock, gates);
         life = new LifeSign(path + ".alive", clock);

@@ -289,6 +289,46 @@ namespace Incubation.Records.Sqlite.Migrations
                     b.ToTable("Clinic", (string)null);
                 });
 
+            modelBuilder.Entity("Incubation.Records.Storage.DeliveryRow", b =>
+                {
+                    b.Property<string>("Destination")
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("Stream")
+                        .HasColumnType("TEXT");
+
+                    b.Property<long>("Sequence")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("Request")
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("Answer")
+                        .HasColumnType("TEXT");
+
+                    b.Property<long?>("LastTry")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long>("NextTry")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<byte[]>("Seal")
+                        .HasColumnType("BLOB");
+
+                    b.Property<string>("Status")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.Property<int>("Tries")
+                        .HasColumnType("INTEGER");
+
+                    b.HasKey("Destination", "Stream", "Sequence", "Request");
+
+                    b.HasIndex("Stream", "Sequence");
+
+                    b.ToTable("Deliveries", (string)null);
+                });
+
             modelBuilder.Entity("Incubation.Records.Storage.ErasureRow", b =>
                 {
                     b.Property<string>("Stream")
@@ -424,6 +464,50 @@ namespace Incubation.Records.Sqlite.Migrations
                     b.HasKey("Lot");
 
                     b.ToTable("Lots", (string)null);
+                });
+
+            modelBuilder.Entity("Incubation.Records.Storage.NoticeRow", b =>
+                {
+                    b.Property<string>("Stream")
+                        .HasColumnType("TEXT");
+
+                    b.Property<long>("Sequence")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("Request")
+                        .HasColumnType("TEXT");
+
+                    b.Property<long>("At")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<int>("Batch")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("Bench")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("Kind")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.Property<long>("Number")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<int>("Revision")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<byte[]>("Seal")
+                        .HasColumnType("BLOB");
+
+                    b.HasKey("Stream", "Sequence", "Request");
+
+                    b.HasIndex("Number")
+                        .IsUnique();
+
+                    b.HasIndex("Request");
+
+                    b.ToTable("Notices", (string)null);
                 });
 
             modelBuilder.Entity("Incubation.Records.Storage.ProjectionRow", b =>
