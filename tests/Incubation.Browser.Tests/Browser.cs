@@ -7,6 +7,8 @@ using Xunit.v3;
 
 [assembly: AssemblyFixture(typeof(Incubation.Browser.Tests.Browser))]
 [assembly: Incubation.Browser.Tests.ClosePages]
+// A page waits for its server, and the server for its page: one more than there are processors keeps them busy.
+[assembly: Parallelization(MaxThreads = 3)]
 
 namespace Incubation.Browser.Tests;
 
