@@ -16,8 +16,8 @@ namespace Incubation.Bench;
 /// null.</param>
 /// <param name="Window">The read window that a move must keep; else null.</param>
 /// <param name="Reason">For a discard: the reason with which it is thrown away; else null.</param>
-/// <param name="IfNotBegun">What the same hands must do first if they have not begun it: its latest start has passed, and
-/// beginning it now would lose what that saves. Null where it would not.</param>
+/// <param name="IfNotBegun">What the same hands must do first if they have not begun it: its latest start has passed,
+/// and beginning it now would lose what that saves. Null where it would not.</param>
 public sealed record Offer(
     StepAction Action,
     HandsNumber Hands,

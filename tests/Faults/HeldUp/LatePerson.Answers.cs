@@ -129,8 +129,8 @@ internal sealed partial class LatePerson
     }
 
     /// <summary>
-    /// Who comes to a step and finds that it cannot be done, as a cartridge lies where the screen does not have it, tells
-    /// at its place what became of that: others did it, and have not told.
+    /// Who comes to a step and finds that it cannot be done, as a cartridge lies where the screen does not have it,
+    /// tells at its place what became of that: others did it, and have not told.
     /// </summary>
     private bool TellWhatIsFound(BenchState state, BenchView view)
     {
