@@ -28,7 +28,7 @@ export const offer = (key, kind, prompt, begin, request = key) => ({
   key, kind, hands: 1, handsText: "", title: key, detail: "", button: key, countdownToBegin: "", countdownToLatest: "",
   urgent: false, request, specimen: request, slot: null, reader: 1, lot: null, promptAt: t(prompt), mayBegin: t(begin),
   plannedEnd: t(begin + 30), countTo: t(begin + 30), latestStart: null, reportFrom: t(begin), askWhenAfter: null,
-  windowOpens: null, windowCloses: null, reason: null, instruction: null,
+  windowOpens: null, windowCloses: null, reason: null, instruction: null, ifNotBegun: null,
 });
 
 export const step = (kind, start, request, lot = null) => ({

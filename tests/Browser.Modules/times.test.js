@@ -96,6 +96,25 @@ test("Not begun, said five minutes after the menu was opened: is as of the press
   assert.deepEqual(screen.sent.map(c => [c.kind, c.at]), [["not-begun", t(400)]]);
 });
 
+test("Not begun, pressed on the card: is said of the hands whose step it shows", async () => {
+  const screen = screenAt(100, [{ ...mix, hands: 2, ifNotBegun: "First move slot 1." }]);
+  screen.root.querySelector(".not-begun").dispatch("click");
+  await settled();
+  assert.deepEqual(screen.sent.map(c => [c.kind, c.hands, c.at]), [["not-begun", 2, t(100)]]);
+});
+
+test("A read that is told at its alarm: is asked when, where its step is not known", async () => {
+  const screen = screenAt(100, []);
+  const alarm = { id: "window-in-danger/R1", title: "", request: "R1", reader: 1 };
+  await screen.taps.alarm("read-started", alarm);
+  screen.shown.questions = [{ id: "step-not-known/R1", kind: "step-not-known", request: "R1" }];
+  answers.push(later(screen, tap("1 min ago (12:05:40)")));
+  screen.taps.alarm("read-started", alarm);
+  await settled();
+  assert.deepEqual(screen.sent.map(c => [c.kind, c.at, c.stated]),
+    [["read-started", t(100), false], ["read-started", t(340), true]]);
+});
+
 test("A question that asks for a time: the answer's time is that of the press", async () => {
   const screen = screenAt(100, []);
   const answer = { answer: "at-that-time", text: "It was at …", slots: [], takesTime: true, takesLot: false };

@@ -257,4 +257,51 @@ public sealed class ViewTest
         var scene = Reacting();
         Assert.Equal(Dump.Of(scene.View(321)), Dump.Of(scene.View(321)));
     }
+
+    /// <summary>
+    /// A mix whose latest start was 8:50 has not been told: begun at 9:20 it still costs nothing, begun at 9:35 it would
+    /// end too late to move R1, whose window closes at 10:35. Who says that it was not begun is offered the move.
+    /// </summary>
+    [Fact]
+    public void Offer_PastItsLatestStart_SaysWhatComesFirstIfItWasNotBegun()
+    {
+        var scene = Reacting();
+        scene.Say(500, new BenchCommand.AddRequests([Request("R2")]));
+        scene.Plan(500);
+        var move = new StepAction.Move(R("R1"), new ReaderNumber(1));
+        var offer = scene.View(560).Offers.Single();
+        Assert.Equal((new StepAction.Mix(R("R2")), At(530)), (offer.Action, offer.LatestStart!.Value));
+        Assert.Null(offer.IfNotBegun);
+        Assert.Equal(move, scene.View(575).Offers.Single().IfNotBegun);
+
+        scene.Say(575, new BenchCommand.NotBegun(new HandsNumber(1)));
+        scene.Plan(575);
+        offer = scene.View(575).Offers.Single();
+        Assert.Equal((move, null), (offer.Action, offer.IfNotBegun));
+    }
+
+    /// <summary>What one pair of hands was to do after a mix that nobody has told was done by the other.</summary>
+    [Theory]
+    [InlineData(true, 2)]
+    [InlineData(false, 1)]
+    public void Report_OfAStepOfHandsThatAreAtAnother_IsThatOfTheOthers(bool isAtAMix, int hands)
+    {
+        var scene = Open(hands: 2);
+        scene.Say(0, new BenchCommand.AddRequests([Request("R1"), Request("R2")]));
+        scene.Say(0, new BenchCommand.StartBatch());
+        scene.Plan(0);
+        scene.Say(50, new BenchCommand.Mixed(R("R1")));
+        RemainingStep Row(StepAction action, double from, double to) =>
+            new(new PlannedStep(action, new HandsNumber(1), At(from), At(to)), null);
+        var load = Row(new StepAction.Load(R("R1"), Slot(1)), isAtAMix ? 110 : 60, isAtAMix ? 135 : 85);
+        var state = isAtAMix ? Following(scene, Row(new StepAction.Mix(R("R2")), 60, 110), load)
+            : Following(scene, load);
+
+        var decided = Assert.IsType<Decision.Accepted>(LiveBench.Decide(state,
+            new BenchCommand.Loaded(R("R1"), Slot(1), false),
+            new Provenance(new ReportId("X1"), At(85), At(85), new PersonId("aide"), new DeviceId("tablet"))));
+
+        Assert.Equal(new HandsNumber(hands),
+            Assert.Single(decided.Events.OfType<BenchEvent.Loaded>()).Hands);
+    }
 }

@@ -13,7 +13,7 @@ public sealed class ColumnPageTest(Browser browser, ColumnPageTest.BegunBench be
     : IClassFixture<ColumnPageTest.BegunBench>
 {
     private static readonly string[] Always = [".alarm", ".alarm [data-action]", ".question", ".card-title",
-        ".card > .big", ".problem", ".earlier", ".undo", ".upcoming-list li:nth-child(1)",
+        ".card > .big", ".card .not-begun", ".problem", ".earlier", ".undo", ".upcoming-list li:nth-child(1)",
         ".upcoming-list li:nth-child(2)"];
 
     /// <summary>What stands: alarms unseen and seen, questions, hands, and how long its words are.</summary>
@@ -24,6 +24,7 @@ public sealed class ColumnPageTest(Browser browser, ColumnPageTest.BegunBench be
         ("four-alarms", 4, 0, 1, 1, false), ("twelve-alarms", 9, 3, 3, 1, false),
         ("long-quiet", 0, 0, 0, 1, true), ("long-question", 0, 0, 2, 2, true), ("long-alarm", 1, 0, 0, 2, true),
         ("long-everything", 6, 2, 4, 2, true), ("long-seen", 0, 5, 2, 2, true),
+        ("first", 0, 0, 0, 1, false), ("first-alarm-and-question", 1, 0, 2, 2, false), ("long-first", 2, 0, 1, 2, true),
     ];
 
     private static CancellationToken Cancel => TestContext.Current.CancellationToken;
@@ -38,7 +39,7 @@ public sealed class ColumnPageTest(Browser browser, ColumnPageTest.BegunBench be
         var faults = new List<string>();
         foreach (var (name, alarms, seen, questions, hands, longs) in States)
         {
-            await Show(page, taken, alarms, seen, questions, hands, longs);
+            await Show(page, First(taken, name), alarms, seen, questions, hands, longs);
             await Pictures.Keep(page, $"column-{name}-{width}");
             faults.AddRange((await OutOfSight(page)).Select(part => $"{name} at {width}×{height}: {part}"));
             if (alarms + seen > 0 && !await page.Locator(".alarm").IsVisibleAsync())
@@ -55,7 +56,7 @@ public sealed class ColumnPageTest(Browser browser, ColumnPageTest.BegunBench be
         var taken = await Taken(page);
         foreach (var (name, alarms, seen, questions, hands, longs) in States)
         {
-            await Show(page, taken, alarms, seen, questions, hands, longs);
+            await Show(page, First(taken, name), alarms, seen, questions, hands, longs);
             await Pictures.Keep(page, $"column-{name}-360");
             Assert.True(await page.EvaluateAsync<bool>("document.documentElement.scrollWidth <= 360"),
                 $"{name} scrolls sideways");
@@ -65,7 +66,7 @@ public sealed class ColumnPageTest(Browser browser, ColumnPageTest.BegunBench be
                   .filter(title => title.offsetHeight > 0 && title.scrollWidth > title.clientWidth)
                   .map(title => title.textContent)
                 """));
-            foreach (var part in new[] { ".alarm .side", ".card > .big" })
+            foreach (var part in new[] { ".alarm .side", ".card .not-begun", ".card > .big" })
                 if (await page.Locator(part).First.IsVisibleAsync())
                     await page.Locator(part).First.ClickAsync(new() { Trial = true });
         }
@@ -218,6 +219,17 @@ public sealed class ColumnPageTest(Browser browser, ColumnPageTest.BegunBench be
             }
             """);
         return snapshot;
+    }
+
+    /// <summary>
+    /// In a state that is named so, the card says what comes first if its step has not been begun.
+    /// </summary>
+    private static JsonNode First(JsonNode taken, string name)
+    {
+        var says = taken.DeepClone();
+        if (name.Contains("first", StringComparison.Ordinal))
+            says["offers"]![0]!["ifNotBegun"] = "Not begun, or left? First change the card of reader 1 to DB-L1.";
+        return says;
     }
 
     private static async Task Show(IPage page, JsonNode taken, int alarms, int seen, int questions, int hands,

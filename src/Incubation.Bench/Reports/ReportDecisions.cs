@@ -117,7 +117,7 @@ internal static class ReportDecisions
         Provenance provenance)
     {
         var step = new StepAction.Mix(cartridge.Id);
-        var (hands, begun) = Doing(state, step, provenance.At);
+        var (hands, begun) = Doing(state, step, provenance);
         var end = mixed.TimeStated && provenance.Claimed is null
             ? Stated(provenance) : Between(begun + cartridge.Wanted.Assay.MixShortest, provenance.At);
         return new BenchEvent.Mixed(cartridge.Id, hands, Instant.Min(begun, end.Earliest), end,
@@ -128,7 +128,7 @@ internal static class ReportDecisions
         Provenance provenance)
     {
         var step = new StepAction.Load(cartridge.Id, loaded.Place);
-        var (hands, begun) = Doing(state, step, provenance.At);
+        var (hands, begun) = Doing(state, step, provenance);
         var end = loaded.TimeStated && provenance.Claimed is null
             ? Stated(provenance) : Between(begun + cartridge.Wanted.Assay.LoadShortest, provenance.At);
         return new BenchEvent.Loaded(cartridge.Id, hands, loaded.Place, Instant.Min(begun, end.Earliest), end,
@@ -142,7 +142,7 @@ internal static class ReportDecisions
         BenchCommand.ReadStarted started, Provenance provenance)
     {
         var step = new StepAction.Move(cartridge.Id, started.Reader);
-        var (hands, begun) = Doing(state, step, provenance.At);
+        var (hands, begun) = Doing(state, step, provenance);
         return new BenchEvent.ReadStarted(cartridge.Id, hands, started.Reader, begun, provenance.At,
             [.. started.StatedInTime ? [Deviation.StatedInTime]
                 : Quickness.Of(state, step, provenance.At), .. OfLabel(started)]);
@@ -152,7 +152,7 @@ internal static class ReportDecisions
         Provenance provenance)
     {
         var step = new StepAction.Clear(cartridge.Id, cleared.Reader);
-        var (hands, begun) = Doing(state, step, provenance.At);
+        var (hands, begun) = Doing(state, step, provenance);
         var byItself = cartridge.Reached is CartridgePhase.Reacting { Place: CartridgePlace.InReader } inside
             ? inside.LoadEnd.Latest + cartridge.Wanted.Assay.Incubation
             : (Instant?)null;
@@ -170,34 +170,75 @@ internal static class ReportDecisions
     private static BenchEvent.CardChanged CardChanged(BenchState state, BenchCommand.CardChanged changed,
         Provenance provenance)
     {
-        var (hands, begun) = Doing(state, new StepAction.CardChange(changed.Reader, changed.Lot), provenance.At);
+        var (hands, begun) = Doing(state, new StepAction.CardChange(changed.Reader, changed.Lot), provenance);
         return new BenchEvent.CardChanged(changed.Reader, changed.Lot, hands, begun, provenance.At, []);
     }
 
     private static BenchEvent.Discarded Discarded(BenchState state, Cartridge cartridge,
         BenchCommand.Discarded discarded, Provenance provenance)
     {
-        var (hands, begun) = Doing(state, new StepAction.Discard(cartridge.Id), provenance.At);
+        var (hands, begun) = Doing(state, new StepAction.Discard(cartridge.Id), provenance);
         return new BenchEvent.Discarded(cartridge.Id, hands, begun, provenance.At, discarded.Reason, discarded.InWords);
     }
 
     /// <summary>
     /// Whose hands did this, and since when: those of the adopted plan's row, wherever it was planned to be done, from
-    /// when it counts as begun. A step that was not planned counts as begun by the first pair of hands its allowed time
-    /// ago, or at their previous report. One that was not known was done by the hands that were at it.
+    /// when it counts as begun; but others that are there, where those count as at an earlier step. A step that was not
+    /// planned counts as begun by the first pair of hands its allowed time ago, or at their previous report. One that
+    /// was not known was done by the hands that were at it, unless these count as away since.
     /// </summary>
-    private static (HandsNumber Hands, Instant Begun) Doing(BenchState state, StepAction action, Instant at)
+    private static (HandsNumber Hands, Instant Begun) Doing(BenchState state, StepAction action, Provenance by)
     {
+        var at = by.At;
+        // Of what comes late nobody can say what others were at then.
+        var isTold = by.Arrived - at <= StatedWithin;
+        var others = (HandsNumber?)null;
         if (action.Subject is { } subject && UnknownSteps.Of(state, subject) is { } unknown
             && unknown.Action.GetType() == action.GetType())
-            return (unknown.Hands, Instant.Min(unknown.Begun, at));
-        if (state.Adopted?.RowAnywhereOf(action) is { Step.Hands: { } planned } row)
-            return (planned, Instant.Min(Progress.CanHaveBegunAt(state, row, at), at));
-        var hands = new HandsNumber(1);
+        {
+            // Hands that count as away since then have not come back by what an alarm asked of whoever is there.
+            if (isTold && action is (StepAction.Load or StepAction.Move) && at > unknown.Since && UnknownSteps.AreTakenAsAway(state, unknown.Hands))
+                others = OtherThan(state, unknown.Hands, at);
+            if (others is null)
+                return (unknown.Hands, Instant.Min(unknown.Begun, at));
+        }
+        else if (state.Adopted?.RowAnywhereOf(action) is { Step.Hands: { } planned } row)
+        {
+            others = isTold ? InsteadOf(state, planned, row, at) : null;
+            if (others is null)
+                return (planned, Instant.Min(Progress.CanHaveBegunAt(state, row, at), at));
+        }
+
+        var hands = others ?? new HandsNumber(1);
         var begun = at - Progress.Allowed(state, action);
         return state.LastReportOf(hands) is { } last && last > begun
             ? (hands, Instant.Min(last, at))
             : (hands, begun);
+    }
+
+    /// <summary>
+    /// The hands that did a row's step instead of those for which it was planned: these count as at an earlier one that
+    /// nobody has reported, and have not been heard of by what others did. Null where it is not known that there are
+    /// such hands, and which.
+    /// </summary>
+    private static HandsNumber? InsteadOf(BenchState state, HandsNumber planned, RemainingStep row, Instant at) =>
+        state.Adopted!.NextOf(planned) != row && IsAtSomething(state, planned, at)
+            ? OtherThan(state, planned, at) : null;
+
+    private static bool IsAtSomething(BenchState state, HandsNumber hands, Instant at) =>
+        state.Adopted?.NextOf(hands) is { } next && Progress.HasBegun(state, next, at);
+
+    /// <summary>The one other pair of hands that is there, or of several the one that is at nothing; else null.</summary>
+    private static HandsNumber? OtherThan(BenchState state, HandsNumber hands, Instant at)
+    {
+        var there = state.Hands.Where(other => other != hands && state.SilentSince(other) is null
+            && BenchResources.Out(state, new BenchResource.Hands(other), at) is null).ToList();
+        return (there.Where(other => !IsAtSomething(state, other, at)).ToList(), there) switch
+        {
+            ([var idle], _) => idle,
+            ([], [var only]) => only,
+            _ => null,
+        };
     }
 
     private static InstantRange Stated(Provenance provenance) =>

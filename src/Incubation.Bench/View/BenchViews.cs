@@ -45,6 +45,8 @@ internal static class BenchViews
         .. offers.Where(offer => state.Adopted?.NextOf(offer.Hands) is not { } row
                 || (!stale.Contains(row) && !dangers.IsKeptBack(row, now)
                     && (Progress.HasBegun(state, row, now) || !StaleSteps.CostsWhatIsAsked(state, row, now))))
+            .Select(offer => state.Adopted?.NextOf(offer.Hands) is { } row
+                ? offer with { IfNotBegun = IfNotBegun.First(state, row, offer.LatestStart, now) } : offer)
             .OrderBy(offer => offer.MayBegin > now)
             .ThenBy(offer => offer.MayBegin > now ? Instant.MaxValue
                 : dangers.BeginBy(offer.Action) ?? offer.LatestStart ?? Instant.MaxValue)
@@ -192,7 +194,8 @@ internal static class BenchViews
     {
         var instants = new List<Instant?>();
         foreach (var offer in offers)
-            instants.AddRange([offer.PromptAt, offer.MayBegin, offer.ReportFrom, offer.PlannedEnd, offer.LatestStart]);
+            instants.AddRange([offer.PromptAt, offer.MayBegin, offer.ReportFrom, offer.PlannedEnd, offer.LatestStart,
+                IfNotBegun.ChangesAt(state, offer, now)]);
         foreach (var alarm in alarms)
             instants.AddRange([alarm.From, alarm.Until]);
         instants.AddRange(readers.Select(reader => reader.ReadyAt));

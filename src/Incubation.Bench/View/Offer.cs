@@ -16,6 +16,8 @@ namespace Incubation.Bench;
 /// null.</param>
 /// <param name="Window">The read window that a move must keep; else null.</param>
 /// <param name="Reason">For a discard: the reason with which it is thrown away; else null.</param>
+/// <param name="IfNotBegun">What the same hands must do first if they have not begun it: its latest start has passed,
+/// and beginning it now would lose what that saves. Null where it would not.</param>
 public sealed record Offer(
     StepAction Action,
     HandsNumber Hands,
@@ -26,7 +28,8 @@ public sealed record Offer(
     Instant ReportFrom,
     Instant? AskWhenAfter,
     ReadWindow? Window,
-    DiscardReason? Reason = null);
+    DiscardReason? Reason = null,
+    StepAction? IfNotBegun = null);
 
 /// <summary>A step that comes later.</summary>
 /// <param name="Step">The planned step.</param>

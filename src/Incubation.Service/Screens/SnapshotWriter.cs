@@ -136,7 +136,8 @@ public sealed class SnapshotWriter(ClinicHost clinic, BenchClock clock, IHostAla
             offer.PromptAt, offer.MayBegin, offer.PlannedEnd, offer.Window?.Closes
                 ?? offer.PlannedEnd, offer.LatestStart,
             offer.ReportFrom, offer.AskWhenAfter, offer.Window?.Opens, offer.Window?.Closes, offer.Reason is { } reason
-                ? KebabCase.Of(reason) : null, InstructionOf(action, cartridge?.Wanted.Facts?.Texts));
+                ? KebabCase.Of(reason) : null, InstructionOf(action, cartridge?.Wanted.Facts?.Texts),
+            offer.IfNotBegun is { } first ? Say.Of(ScreensWords.IfNotBegun, StepText.Act(state, first)) : null);
     }
 
     private static string? InstructionOf(StepAction action, StepTexts? texts) => action switch

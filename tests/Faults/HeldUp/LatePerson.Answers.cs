@@ -127,4 +127,39 @@ internal sealed partial class LatePerson
             _ => null,
         };
     }
+
+    /// <summary>
+    /// Who comes to a step and finds that it cannot be done, as a cartridge lies where the screen does not have it,
+    /// tells at its place what became of that: others did it, and have not told.
+    /// </summary>
+    private bool TellWhatIsFound(BenchState state, BenchView view)
+    {
+        if (view.Offers.FirstOrDefault(offer => offer.Hands == hands) is not { Action: var action } offer
+            || offer.MayBegin > world.Now || !LiveBench.CanBegin(state, action, world.Now))
+            return false;
+        var inside = action is not StepAction.Clear && action.NeedsReader is { } reader
+            ? world.At(new CartridgePlace.InReader(reader)) : null;
+        var subject = action.Subject is { } id ? world.Find(id) : null;
+        foreach (var c in new[] { inside, subject })
+            if (c is { InHand: null } && DoneLast(state, c) is { } done && IsStillWanted(state, done)
+                && TellAtItsPlace(state, done))
+            {
+                world.Count("found and told");
+                return true;
+            }
+
+        return false;
+    }
+
+    private static Untold? DoneLast(BenchState state, TrueWork c) => c switch
+    {
+        { ThrownAway: { } thrown } => new Untold(new StepAction.Discard(c.Id), thrown),
+        { ClearEnd: { } cleared } => state.Find(c.Id)?.Phase?.FindReader() is { } reader
+            ? new Untold(new StepAction.Clear(c.Id, reader), cleared) : null,
+        { ReadStarted: { } read, Place: CartridgePlace.InReader at } =>
+            new Untold(new StepAction.Move(c.Id, at.Reader), read),
+        { LoadEnd: { } loaded, Place: { } place } => new Untold(new StepAction.Load(c.Id, place), loaded),
+        { MixEnd: { } mixed } => new Untold(new StepAction.Mix(c.Id), mixed),
+        _ => null,
+    };
 }

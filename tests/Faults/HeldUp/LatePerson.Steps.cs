@@ -177,11 +177,11 @@ internal sealed partial class LatePerson
     }
 
     /// <summary>Tells of a step; where that is asked, with the time at which it was done.</summary>
-    private void Tell(StepAction action, Instant end, Instant? askWhenAfter)
+    private void Tell(StepAction action, Instant end, Instant? askWhenAfter, bool isAsked = false)
     {
         var command = VirtualAide.ReportOf(action);
         var at = world.Now;
-        var isLate = askWhenAfter is { } when ? at > when : at - end > Duration.FromSeconds(5);
+        var isLate = !isAsked && askWhenAfter is { } when ? at > when : at - end > Duration.FromSeconds(5);
         switch (command)
         {
             case BenchCommand.Mixed mixed when isLate:
@@ -190,8 +190,10 @@ internal sealed partial class LatePerson
             case BenchCommand.Loaded loaded when isLate:
                 (command, at) = (loaded with { TimeStated = true }, end);
                 break;
-            case BenchCommand.ReadStarted started when Screen.Shown!.Find(started.Request) is { } shown
-                && Screen.Shown.WindowOf(shown) is { } window && at > window.Closes:
+            case BenchCommand.ReadStarted when isAsked && isLate && !IsPastItsWindow(action):
+                at = end;
+                break;
+            case BenchCommand.ReadStarted started when IsPastItsWindow(action):
                 (command, at) = (started with { StatedInTime = true }, end);
                 break;
             case BenchCommand.Discarded discarded:
@@ -242,9 +244,14 @@ internal sealed partial class LatePerson
         untold = null;
         if (world.Find(done.Action.Subject ?? default) is { } c)
             (c.MixEarliest, c.LoadEarliest) = (c.MixEnd ?? c.MixEarliest, c.LoadEnd ?? c.LoadEarliest);
-        Tell(done.Action, done.End, offer?.AskWhenAfter);
+        // An alarm whose step is not known asks when it was.
+        Tell(done.Action, done.End, offer?.AskWhenAfter, alarm is not null
+            && state.NotKnown.Any(step => step.Action.Subject == done.Action.Subject));
         return true;
     }
+
+    private bool IsPastItsWindow(StepAction action) => Screen.Shown!.Find(action.Subject!.Value) is { } shown
+        && Screen.Shown.WindowOf(shown) is { } window && world.Now > window.Closes;
 
     /// <summary>
     /// Tells it where it stands on the screen, at its alarm, its slot or its reader: a press there offers what can be

@@ -87,9 +87,23 @@ internal sealed partial class LatePerson(LateWorld world, LateScreen own, HandsN
         if (!Screen.IsCurrent)
             return;
         if (Wanted(state, view) is not { } act)
-            Wait(view);
+        {
+            if (!TellWhatIsFound(state, view))
+                Wait(view);
+        }
+        else if (act.Offer is { IfNotBegun: not null } offer)
+            SayNotBegun(offer);
         else if (IsReadSince(act.Action))
             Begin(act.Action, act.Offer, act.Allowed);
+    }
+
+    /// <summary>
+    /// The card says that something else comes first if its step has not been begun: it has not, and one press says so.
+    /// </summary>
+    private void SayNotBegun(Offer offer)
+    {
+        world.Count("not begun, said so");
+        Screen.Say(new BenchCommand.NotBegun(offer.Hands));
     }
 
     /// <summary>Whether a step has stood on the screen for as long as it takes to read; else it is looked at again.

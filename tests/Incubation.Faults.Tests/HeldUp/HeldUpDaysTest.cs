@@ -56,6 +56,11 @@ public sealed class HeldUpDaysTest
     [InlineData(23, 54)]
     [InlineData(31, 117)]
     [InlineData(31, 293)]
+    [InlineData(31, 269)]
+    [InlineData(23, 7)]
+    [InlineData(47, 75)]
+    [InlineData(7, 108)]
+    [InlineData(7, 384)]
     public void Day_OfALatePerson_LosesNothingThatCouldBeSaved(ulong seed, int day) =>
         Assert.Empty(LateWorld.Play(day, seed, tracing: false).Broken);
 }

@@ -122,13 +122,14 @@ internal static partial class SampleSnapshots
         await rig.Begin(BenchRig.Request("R1"), BenchRig.Request("R2"), BenchRig.Request("R3"));
         foreach (var request in new[] { new RequestId("R1"), new RequestId("R2") })
         {
-            rig.Advance(Duration.FromSeconds(50));
+            rig.Advance(Duration.FromSeconds(35));
             await rig.Must(new BenchCommand.Mixed(request));
-            rig.Advance(Duration.FromSeconds(20));
+            rig.Advance(Duration.FromSeconds(15));
             await rig.Must(new BenchCommand.Loaded(request, new CartridgePlace.InSlot(new SlotNumber(1)),
                 TimeStated: true));
         }
 
+        await rig.Must(new BenchCommand.Mixed(new RequestId("R3")));
         await rig.Must(new BenchCommand.PutOutOfUse(new BenchResource.Slot(new SlotNumber(3)), null, "cracked"));
         await rig.Must(new BenchCommand.SetIncubator(new IncubatorRule(new Celsius(25), new Celsius(1), [])));
         await rig.Must(new BenchCommand.TemperatureMeasured(new Celsius(27.5)));

@@ -177,6 +177,7 @@ function offerOf(snapshot, bench, row, spare, w) {
     windowCloses: window ? iso(window.closes) : null,
     reason: row.kind === "discard" ? reasonOf(snapshot, row.request) : null,
     instruction: before?.instruction ?? instructionOf(row, wanted?.assay.texts ?? null),
+    ifNotBegun: null,
   };
 }
 

@@ -64,6 +64,7 @@ export class BenchTaps {
     big.addEventListener("click", () => void this.#big(big));
     find(root, ".earlier").addEventListener("click", () => void this.#earlier());
     find(root, ".problem").addEventListener("click", () => void this.#problem());
+    find(root, ".not-begun").addEventListener("click", () => this.#notBegun());
     find(root, ".undo").addEventListener("click", () => void this.life.undo());
   }
 
@@ -175,7 +176,8 @@ export class BenchTaps {
    */
   async alarm(action, alarm) {
     const when = { at: this.screen.clock.now() };
-    if (action === "read-started" || action === "loaded") this.#done(action, alarm, when);
+    if (action === "loaded") this.#done(action, alarm, when);
+    else if (action === "read-started") this.#done(action, alarm, await this.tellings.whenRead(alarm));
     else if (action === "tell") await this.tellings.atAlarm(alarm);
     else if (action === "confirm-time") location.assign("clock");
     else if (action === "acknowledge") {
@@ -189,13 +191,8 @@ export class BenchTaps {
       const words = { label: w("InTimeClock"), wrong: w("InTimeUnreadable"), record: w("InTimeRecord") };
       const started = await askClock(this.screen, w("InTimeTitle"), w("InTimeText"), words);
       if (started !== null)
-        this.#send(
-          command(
-            "read-started",
-            { at: started, stated: true },
-            { request: alarm.request, reader: alarm.reader, inTime: true },
-          ),
-        );
+        this.#send(command("read-started", { at: started, stated: true },
+          { request: alarm.request, reader: alarm.reader, inTime: true }));
     }
   }
 
@@ -203,9 +200,10 @@ export class BenchTaps {
    * What an alarm asks for has been done.
    * @param {"read-started"|"loaded"} kind
    * @param {AlarmSnapshot} alarm
-   * @param {{at: number}} when
+   * @param {{at: number, stated?: boolean}|null} when Null where it was cancelled.
    */
   #done(kind, alarm, when) {
+    if (when === null) return;
     const step = kind === "loaded" ? "load" : "move";
     const offer = this.screen.offers().find(o => o.kind === step && o.request === alarm.request);
     if (offer) this.#reportOrAsk(offer, when);
@@ -286,16 +284,18 @@ export class BenchTaps {
     else this.#reportOrAsk({ ...offer, lot: lot ?? offer.lot }, when);
   }
 
+  #notBegun() {
+    const offer = this.screen.offer();
+    if (offer) this.#send(command("not-begun", { at: this.screen.clock.now() }, { hands: offer.hands }));
+  }
+
   /** Everything that a person may have to say beside the one next thing. */
   async #problem() {
     const { screen, w } = this;
     const offer = screen.offer();
     const lines = [{ label: w("ProblemDiscard"), act: () => this.#discard(offer?.request ?? null, null) }];
     if (offer && screen.clock.now() >= at(offer.mayBegin))
-      lines.push({
-        label: w("ProblemNotBegun"),
-        act: async () => this.#send(command("not-begun", { at: screen.clock.now() }, { hands: offer.hands })),
-      });
+      lines.push({ label: w("ProblemNotBegun"), act: async () => this.#notBegun() });
     if (screen.catchUp.canStart) lines.push({ label: w("CatchUpLine"), act: async () => screen.catchUp.start() });
     // Without its server the page takes what concerns cartridges in work; the rest needs an answer.
     if (!screen.isAlone) lines.push(...this.life.lines());

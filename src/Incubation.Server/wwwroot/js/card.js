@@ -23,6 +23,8 @@ export class Card {
     this.means = find(root, ".card-means");
     this.bar = find(root, ".card-bar");
     this.fillBar = /** @type {SVGRectElement} */ (/** @type {unknown} */ (root.querySelector(".card-bar-fill")));
+    this.first = find(root, ".card-first");
+    this.firstText = find(root, ".card-first-text");
     this.big = find(root, ".big");
     this.bigText = find(root, ".big-text");
     this.link = find(root, ".card-link");
@@ -46,6 +48,8 @@ export class Card {
     setText(this.detail, offer.urgent ? `▲ ${offer.detail}` : offer.detail);
     setText(this.instruction, offer.instruction ?? "");
     show(this.instruction, Boolean(offer.instruction));
+    setText(this.firstText, offer.ifNotBegun ?? "");
+    show(this.first, Boolean(offer.ifNotBegun) && tap.recorded === null);
     show(this.count, true);
     show(this.bar, true);
     show(this.big, true);
@@ -126,6 +130,7 @@ export class Card {
     setText(this.detail, idle.detail);
     show(this.instruction, false);
     show(this.scan, false);
+    show(this.first, false);
     show(this.count, false);
     show(this.bar, false);
     show(this.big, button !== null);

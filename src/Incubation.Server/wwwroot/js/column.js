@@ -15,7 +15,7 @@ const ALWAYS = [".alarm", ".question", ".card", ".after"];
 /** What changes the room that is needed; the numerals have room of their own. */
 const SAYS = [
   ".alarm-word", ".alarm-title", ".alarm-says", ".alarm-actions", ".question-words", ".question-text", ".card-title",
-  ".card-detail", ".card-instruction", ".card-scan", ".card-hands", ".big-text", ".after",
+  ".card-detail", ".card-instruction", ".card-scan", ".card-first", ".card-hands", ".big-text", ".after",
 ];
 
 export class Column {

@@ -52,6 +52,19 @@ export class Tellings {
     return this.#ask(fill(this.w("Mixture"), this.#nameOf(alarm.request)), facts, {}, []);
   }
 
+  /**
+   * When a read was started that is told at its alarm, null where that was cancelled: just now; but of a step that is
+   * not known it may have been long ago, and its reader is busy from then on, so it is asked.
+   * @param {AlarmSnapshot} alarm
+   * @returns {Promise<{at: number, stated?: boolean}|null>}
+   */
+  async whenRead(alarm) {
+    if (!this.screen.shown.questions.some(q => q.kind === "step-not-known" && q.request === alarm.request))
+      return { at: this.screen.clock.now() };
+    const said = await askWhen(this.screen, this.w("EarlierTitle"), alarm.title, true);
+    return said === null ? null : { at: said.at, stated: true };
+  }
+
   /** What is true of a place. @param {Place} place */
   async at(place) {
     if (!this.screen.snapshot) return;

@@ -374,6 +374,7 @@ export {};
  * @property {string|null} windowCloses
  * @property {string|null} reason
  * @property {string|null} instruction
+ * @property {string|null} ifNotBegun
  */
 
 /**
