@@ -259,8 +259,8 @@ public sealed class ViewTest
     }
 
     /// <summary>
-    /// A mix whose latest start was 8:50 has not been told: begun at 9:20 it still costs nothing, begun at 9:35 it would
-    /// end too late to move R1, whose window closes at 10:35. Who says that it was not begun is offered the move.
+    /// A mix whose latest start was 8:50 has not been told: begun at 9:20 it still costs nothing, begun at 9:35 it
+    /// would end too late to move R1, whose window closes at 10:35. Who says that it was not begun is offered the move.
     /// </summary>
     [Fact]
     public void Offer_PastItsLatestStart_SaysWhatComesFirstIfItWasNotBegun()

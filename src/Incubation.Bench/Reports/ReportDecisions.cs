@@ -197,7 +197,9 @@ internal static class ReportDecisions
             && unknown.Action.GetType() == action.GetType())
         {
             // Hands that count as away since then have not come back by what an alarm asked of whoever is there.
-            if (isTold && action is (StepAction.Load or StepAction.Move) && at > unknown.Since && UnknownSteps.AreTakenAsAway(state, unknown.Hands))
+            if (isTold && action is StepAction.Load or StepAction.Move
+                && at > unknown.Since
+                && UnknownSteps.AreTakenAsAway(state, unknown.Hands))
                 others = OtherThan(state, unknown.Hands, at);
             if (others is null)
                 return (unknown.Hands, Instant.Min(unknown.Begun, at));
@@ -228,7 +230,7 @@ internal static class ReportDecisions
     private static bool IsAtSomething(BenchState state, HandsNumber hands, Instant at) =>
         state.Adopted?.NextOf(hands) is { } next && Progress.HasBegun(state, next, at);
 
-    /// <summary>The one other pair of hands that is there, or of several the one that is at nothing; else null.</summary>
+    /// <summary>The one other pair of hands that is there; of several the one that is at nothing; else null.</summary>
     private static HandsNumber? OtherThan(BenchState state, HandsNumber hands, Instant at)
     {
         var there = state.Hands.Where(other => other != hands && state.SilentSince(other) is null

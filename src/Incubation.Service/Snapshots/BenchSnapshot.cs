@@ -261,8 +261,8 @@ public sealed record IdleSnapshot(string Title, string Detail, string? Link, str
 /// <param name="Reason">For a discard: the reason to send with it; else null.</param>
 /// <param name="Instruction">The words of the kit's instructions for this step, as the assay's sheet has them; or
 /// null.</param>
-/// <param name="IfNotBegun">What comes first if this step has not been begun, in words; null where nothing would be lost
-/// by beginning it now.</param>
+/// <param name="IfNotBegun">What comes first if this step has not been begun, in words; null where nothing would be
+/// lost by beginning it now.</param>
 public sealed record OfferSnapshot(
     string Key,
     [property: AllowedValues("mix", "load", "move", "clear", "card-change", "discard")] string Kind, int Hands,
