@@ -260,12 +260,25 @@ internal sealed class World
         var assays = Recipe.Day.Assays.ToDictionary(a => a.Code);
         var requests = Recipe.Day.Requests.Select(r => new BenchRequest(r, assays[r.Assay], 1, "mg/L")).ToList();
         Tablets[0]
-            .Say(new BenchCommand.AddRequests(requests), Now,
-                _ => Tablets[0].Say(new BenchCommand.StartBatch(), Tablets[0].Time));
+            .Say(new BenchCommand.AddRequests(requests), Now, _ => StartBatch());
         var troubles = new Troubles(this, requests);
         troubles.PutDown();
         troubles.PutDownExtremes();
     }
+
+    /// <summary>
+    /// Somebody starts the batch. Where all that was wanted has been withdrawn, they try again as long as more is to
+    /// come; else the day is over.
+    /// </summary>
+    private void StartBatch() => Tablets[0].Say(new BenchCommand.StartBatch(), Tablets[0].Time, started =>
+    {
+        if (started || Server.Present?.Phase == BatchPhase.Running)
+            return;
+        if (MayEnd)
+            Close();
+        else
+            Agenda.In(Duration.FromMinutes(1), StartBatch);
+    });
 
     /// <summary>The day is over when its batch is closed and everything is answered.</summary>
     public void EndWhenOver()

@@ -65,8 +65,7 @@ public sealed class OutboxAlarmsTest
         await house.StartAsync();
         await house.ResultAsync("T-1");
         await house.ResultAsync("T-2");
-        await OutboxHouse.Until(() => other.All.Count == 2 && house.Figures.Failures > 0);
-        Assert.Equal(2, house.Figures.Waiting);
+        await OutboxHouse.Until(() => other.All.Count == 2 && house.Figures is { Failures: > 0, Waiting: 2 });
         // No receiver of both takes one for the other.
         Assert.Empty(other.All.Select(one => one.Id).Intersect(house.Receiver.All.Select(one => one.Id)));
     }
