@@ -284,6 +284,29 @@ public sealed class QuestionTest
     private static SlotNumber? SlotOf(Cartridge cartridge) =>
         ((cartridge.Phase as CartridgePhase.Reacting)?.Place as CartridgePlace.InSlot)?.Slot;
 
+    /// <summary>
+    /// What was told to be loaded into a taken slot was in another, and has been thrown away: the slot holds what was
+    /// in it all the time, and nothing else is put there.
+    /// </summary>
+    [Fact]
+    public void SlotBelievedTaken_TheOtherIsStillInIt_IsBelievedThereAgain()
+    {
+        var scene = SlotTakenTwice();
+        var free = scene.View(151).Questions.Single().Answers.Single(option => option.Answer == Answer.OtherInSlot);
+        Assert.DoesNotContain(new SlotNumber(1), free.Slots);
+        Accept(scene.Say(155, new BenchCommand.Discarded(R("R2"), DiscardReason.Dropped, null)));
+
+        var asked = Assert.Single(scene.View(156).Questions);
+        Accept(scene.Say(160, new BenchCommand.AnswerQuestion(asked.Key, Answer.OtherInSlot, new SlotNumber(1))));
+
+        Assert.Equal(new SlotNumber(1), SlotOf(scene.Find("R1")));
+        Assert.IsType<CartridgeStage.Discarded>(scene.Find("R2").Stage);
+        Assert.Empty(scene.View(160).Questions);
+        scene.Plan(160, PlanCause.Corrected);
+        Assert.DoesNotContain(scene.Now.Adopted!.Remaining, row => row.Step.Start < At(180)
+            && row.Step.Action is StepAction.Load { Place: CartridgePlace.InSlot { Slot.Value: 1 } });
+    }
+
     private static Scene SlotTakenTwice()
     {
         var scene = Running(Request("R1"), Request("R2"));

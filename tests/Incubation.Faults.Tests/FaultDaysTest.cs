@@ -107,6 +107,13 @@ public sealed class FaultDaysTest
     public void DayOfSeedTwentyNine_ThatOnceBrokeAnInvariant_HoldsThemAll(int day) =>
         Assert.Empty(World.Play(day, 29, tracing: false).Violations);
 
+    /// <summary>Days of the long run of seed 31 that once broke an invariant.</summary>
+    [Theory]
+    [InlineData(15088)]
+    [InlineData(15397)]
+    public void DayOfSeedThirtyOne_ThatOnceBrokeAnInvariant_HoldsThemAll(int day) =>
+        Assert.Empty(World.Play(day, 31, tracing: false).Violations);
+
     [Fact]
     public void Day_PlayedTwice_GoesTheSameWayToTheLetter()
     {

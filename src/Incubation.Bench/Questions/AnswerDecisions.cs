@@ -93,10 +93,7 @@ internal static class AnswerDecisions
             Answer.InSlot =>
                 new Revision(
                     Corrected: [new Correction(told.Id, null, new CartridgePlace.InSlot(answer.Slot!.Value), null)]),
-            Answer.OtherInSlot =>
-                new Revision(
-                    Corrected: [new Correction(Questions.LoadOf(state, asked.Other!.Value)!.Id, null,
-                    new CartridgePlace.InSlot(answer.Slot!.Value), null)]),
+            Answer.OtherInSlot => OtherInSlot(state, asked.Other!.Value, told, answer.Slot!.Value),
             Answer.OtherCleared => Before(told, Cleared(state, asked.Other!.Value, told, provenance)),
             Answer.OtherMoved => WasMoved(state, asked.Other!.Value, told, provenance),
             Answer.OtherDiscarded =>
@@ -111,6 +108,15 @@ internal static class AnswerDecisions
                     HandsOf(told), provenance.At, provenance.At, [])),
             _ => new Revision(),
         };
+
+    /// <summary>
+    /// The other cartridge is in a slot. Where that is the one into which this one was told to be loaded, this one was
+    /// not: nobody knows any more where it was until it was thrown away.
+    /// </summary>
+    private static Revision OtherInSlot(BenchState state, RequestId other, ReportedStep told, SlotNumber slot) =>
+        new CartridgePlace.InSlot(slot) is var place && place == told.Place
+            ? new Revision(Undone: [told.Id])
+            : new Revision(Corrected: [new Correction(Questions.LoadOf(state, other)!.Id, null, place, null)]);
 
     /// <summary>
     /// Quick hands that somebody confirms: a move or a clear is then as good as any other. A mixture or a well that was

@@ -368,8 +368,9 @@ internal static class Questions
         var free = Free(state);
         if (free.IsEmpty)
             yield break;
-        if (LoadOf(state, other.Id) is { Event: BenchEvent.Loaded { Place: CartridgePlace.InSlot } })
-            yield return new AnswerOption(Answer.OtherInSlot, free);
+        if (LoadOf(state, other.Id) is { Event: BenchEvent.Loaded { Place: CartridgePlace.InSlot } }
+            && FreeOfOther(state, told, free) is { IsEmpty: false } its)
+            yield return new AnswerOption(Answer.OtherInSlot, its);
         if (told.Event is BenchEvent.Loaded { Place: CartridgePlace.InSlot })
             yield return new AnswerOption(Answer.InSlot, free);
     }
@@ -414,6 +415,15 @@ internal static class Questions
 
     internal static ReportedStep? LoadOf(BenchState state, RequestId request) =>
         state.Story.FindLast(told => told.Event is BenchEvent.Loaded && told.Subject == request);
+
+    /// <summary>
+    /// The slots in which the other cartridge can be. In the one into which this one was told to be loaded only where
+    /// this one has been thrown away since: then it was never there.
+    /// </summary>
+    private static ImmutableArray<SlotNumber> FreeOfOther(BenchState state, ReportedStep told,
+        ImmutableArray<SlotNumber> free) =>
+        told.Place is CartridgePlace.InSlot mine
+            && state.Find(told.Subject!.Value)?.Stage is not CartridgeStage.Discarded ? free.Remove(mine.Slot) : free;
 
     private static ImmutableArray<SlotNumber> Free(BenchState state) =>
         [.. state.Slots.Where(slot => state.InSlot(slot) is null)];
