@@ -111,7 +111,8 @@ internal static class Results
     public static IEnumerable<BenchEvent> KeptHeld(BenchState state, BenchCommand command,
         ImmutableArray<BenchEvent> events, Provenance provenance)
     {
-        if (command is BenchCommand.OfResult || state.Cartridges.All(cartridge => !cartridge.AwaitsRelease))
+        if (command is BenchCommand.OfResult || IsOfEntry(state, command)
+            || state.Cartridges.All(cartridge => !cartridge.AwaitsRelease))
             return [];
         var then = events.Aggregate(state, (before, happened) =>
             LiveBench.Apply(before, new BenchEntry(happened, provenance)));
@@ -124,6 +125,13 @@ internal static class Results
             ? new BenchEvent.ResultKeptHeld(request, state.Story.Find(told => told.Id == correct.Of)?.At, to)
             : new BenchEvent.ResultKeptHeld(request, null, null);
     }
+
+    /// <summary>
+    /// Whether it takes back an entry, and no report: what was there before it waits as it did, and that the entry
+    /// waited is remembered where it is undone.
+    /// </summary>
+    private static bool IsOfEntry(BenchState state, BenchCommand command) =>
+        command is BenchCommand.Undo undo && !state.Story.Exists(told => told.Id == undo.Of);
 
     /// <summary>
     /// Whether a cartridge's read is told to have been before it was said that the read of a result which waited never

@@ -123,6 +123,22 @@ public sealed class GatesAgainstOracleTest
         Assert.Null(Fault(new RandomSteps(1), steps));
     }
 
+    /// <summary>
+    /// A value that cannot be was amended in, another typed over it and taken back: the first waits as it did, and is
+    /// judged once it is amended to one that can be.
+    /// </summary>
+    [Fact]
+    public void TakenBack_OverAValueThatCannotBe_LeavesItToBeAmended()
+    {
+        List<Step> steps =
+        [
+            new Step.TargetSet(1, "A", 1, 100, 5), .. RunThrough("C1", 1), Entered("C1", "104"),
+            new Step.Amended(60, "C1", "1,000"), Entered("C1", "<200"), new Step.TakenBack(1, "C1"),
+            new Step.Amended(60, "C1", "100"),
+        ];
+        Assert.Null(Fault(new RandomSteps(1), steps));
+    }
+
     private static Step.Entered Entered(string cart, string value) => new(60, cart, value, "own", true);
 
     private static Step[] RunThrough(string cart, int level) =>
