@@ -69,7 +69,7 @@ test("A hundred scans 100 ms apart with a round trip of 500 ms: a hundred specim
     const rack = new Rack("bench-1", w, unseen);
     rack.open();
     rack.tile("a:DA");
-    const end = onScan(text => rack.take(text), { isEverywhere: () => true });
+    const end = onScan(text => rack.take(text), () => rack.cut(), { isEverywhere: () => true });
     let at = 1000;
     for (let tube = 0; tube < 100; tube++, at += APART_MS) {
       [...`T-${10000 + tube}`, "Enter"].forEach((key, i) =>
@@ -222,14 +222,14 @@ for (const [keys, ends, expected] of [
     const burst = new Burst();
     let at = 0;
     const found = [...keys, ...ends].map(key => burst.key(key, (at += 5)).scanned).find(Boolean);
-    assert.equal(burst.rest(at + 10), null);
-    assert.equal(found ?? burst.rest(at + 60), expected);
+    assert.equal(burst.rest(at + 10).scanned, null);
+    assert.equal(found ?? burst.rest(at + 60).scanned, expected);
   });
 
 test("A scan while a field has the focus: the field is left as it was, and the code is taken whole", () => {
   const scanned = [];
   const field = Object.assign(new HTMLInputElement(), { value: "4 ml", closest: () => ({}) });
-  const end = onScan(text => scanned.push(text), { isEverywhere: () => true });
+  const end = onScan(text => scanned.push(text), () => scanned.push(null), { isEverywhere: () => true });
   let at = 5000;
   for (const key of [..."T-4711", "Enter"]) {
     let isPrevented = false;
@@ -238,6 +238,20 @@ test("A scan while a field has the focus: the field is left as it was, and the c
   }
   end();
   assert.deepEqual([scanned, field.value], [["T-4711"], "4 ml"]);
+});
+
+test("A scan held up in its middle is not half a number: nothing is taken, its field is left as it was", () => {
+  const scanned = [];
+  const field = Object.assign(new HTMLInputElement(), { value: "4 ml", closest: () => ({}) });
+  const end = onScan(text => scanned.push(text), () => scanned.push(null), { isEverywhere: () => true });
+  let at = 5000;
+  for (const [index, key] of [..."T-4711", "Enter"].entries()) {
+    let isPrevented = false;
+    press({ key, timeStamp: (at += index === 2 ? 90 : 5), target: field, preventDefault: () => (isPrevented = true) });
+    if (!isPrevented && key.length === 1) field.value += key;
+  }
+  end();
+  assert.deepEqual([scanned, field.value], [[null], "4 ml"]);
 });
 
 const order = (line, assay, more = {}) => ({

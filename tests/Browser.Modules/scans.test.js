@@ -79,6 +79,26 @@ for (const [text, gap, beforeEnter, expected] of [
     assert.equal(burst.key("Enter", at + beforeEnter).scanned, expected);
   });
 
+// A radio link or a busy tablet holds the keys up once; -1 is never.
+for (const [text, heldUpAt, halt, expected] of [
+  ["T-900112", 2, 72, "cut"],
+  ["T-900112", 2, 300, "cut"],
+  ["T-900112", 4, 51, "cut"],
+  ["T-900112", 2, 301, "scan"],
+  ["T-900112", -1, 0, "scan"],
+  ["T-900112", 6, 80, "typing"],
+])
+  test(`${text} held up for ${halt} ms before its key ${heldUpAt}: ${expected}`, () => {
+    for (const end of ["Enter", "␝"]) {
+      const burst = new Burst();
+      let at = 1000;
+      for (const [index, key] of [...text].entries()) burst.key(key, (at += index === heldUpAt ? halt : 10));
+      const ended = burst.key(end, (at += 10));
+      const found = end === "Enter" ? ended : burst.rest(at + 60);
+      assert.deepEqual([found.scanned !== null, found.isCut], [expected === "scan", expected === "cut"]);
+    }
+  });
+
 test("Typed before, and shift within: belong to no scan", () => {
   const burst = new Burst();
   assert.equal(burst.key("x", 0).isBurst, false);

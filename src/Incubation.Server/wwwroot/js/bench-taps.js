@@ -47,7 +47,7 @@ export class BenchTaps {
       notice: (sentence, actions, about) => this.#notice(sentence, actions, about),
       close: () => show(find(screen.root, ".notice"), false),
     });
-    this.endScan = onScan(text => void this.way.scanned(text));
+    this.endScan = onScan(text => void this.way.scanned(text), () => this.#notice(this.w("ScanCut"), []));
     /** The offer that a notice is about, which goes with it. */
     this.noticeFor = "";
     this.startId = "";

@@ -129,6 +129,11 @@ export class Rack {
     this.changed();
   }
 
+  /** A scan came in two parts: the second alone would be another tube's number. */
+  cut() {
+    this.say(this.w("ScanCut"), false);
+  }
+
   /**
    * What is said beside the sound.
    * @param {string} text
@@ -291,7 +296,7 @@ export function mountRack() {
     if (rack) rack.take(text);
     // The bench page hears scans by itself: a label may be of a cartridge there.
     else if (here !== null && !document.querySelector("[data-screen]")) openRack(here, { scanned: text });
-  }, { isEverywhere: () => open() !== null });
+  }, () => open()?.cut(), { isEverywhere: () => open() !== null });
 }
 
 /** Whether scans belong to an intake that is open. */

@@ -57,7 +57,7 @@ function speedOf(keys) {
   let isHeard = false;
   for (const { key, at } of keys) if (burst.key(key, at).scanned !== null) isHeard = true;
   const last = keys.at(-1);
-  if (last && burst.rest(last.at + REST_MS) !== null) isHeard = true;
+  if (last && burst.rest(last.at + REST_MS).scanned !== null) isHeard = true;
   const longest = Math.round(Math.max(0, ...keys.slice(1).map((one, i) => one.at - keys[i].at)));
   // Without an end nothing is heard, however quickly it came.
   if (isHeard || suffixOf(keys).finding.word === "SuffixNone") return good("SpeedGood");
