@@ -45,7 +45,9 @@ public sealed class ClosedControls(ClinicHost clinic, CartridgeProjection book, 
         if (ReferenceEquals(amendments, seen))
             return;
         if (amendments.Cartridges.Where(one => !IsBorneOut(one.Bench, one.Request))
-            .OrderBy(one => one.Batch).ThenBy(one => one.Request.Value, StringComparer.Ordinal).ToList()
+            // As on the bench, what was taken out first is judged first: it says to which set each belongs.
+            .OrderBy(one => one.Batch).ThenBy(one => book.LastClosed(one.Bench, one.Request)?.Clear.To)
+            .ThenBy(one => one.Request.Value, StringComparer.Ordinal).ToList()
             .TrueForAll(one => Judge(one.Bench, one.Request, null, record)))
             seen = amendments;
     }

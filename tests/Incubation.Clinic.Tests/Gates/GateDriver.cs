@@ -322,10 +322,14 @@ internal sealed partial class GateDriver
             return;
         var amendments = clinic.Amendments;
         if (amendments.Cartridges.Where(one => !IsBorneOut(one.Bench, one.Request))
-            .OrderBy(one => one.Batch).ThenBy(one => one.Request.Value, StringComparer.Ordinal).ToList()
+            .OrderBy(one => one.Batch).ThenBy(one => OutOf(one.Request))
+            .ThenBy(one => one.Request.Value, StringComparer.Ordinal).ToList()
             .TrueForAll(one => JudgeClosed(now, one.Request, null)))
             seen = amendments;
     }
+
+    private Instant? OutOf(RequestId request) => closed.TryGetValue(request, out var one)
+        && one.Cartridge.Stage is CartridgeStage.Cleared cleared ? cleared.End : null;
 
     private bool IsBorneOut(BenchId bench, RequestId request) =>
         clinic.Controls.LatestOf(request) is { Verdict: not ControlVerdict.SetAside } latest

@@ -139,6 +139,24 @@ public sealed class GatesAgainstOracleTest
         Assert.Null(Fault(new RandomSteps(1), steps));
     }
 
+    /// <summary>
+    /// Two controls of a closed batch are released one after the other, and the server stops between: what was taken
+    /// out first is judged first, whatever they are called.
+    /// </summary>
+    [Fact]
+    public void ReleasedAfterTheClose_BothAtOnce_AreJudgedAsTheyWereTakenOut()
+    {
+        List<Step> steps =
+        [
+            new Step.TargetSet(1, "A", 1, 100, 5), new Step.TargetSet(1, "A", 3, 300, 5),
+            .. RunThrough("C3", 1), .. RunThrough("C4", 1), .. RunThrough("C1", 3),
+            new Step.Entered(60, "C1", "<0.5", "other", true), new Step.Entered(60, "C3", "85", "own", false),
+            Entered("C4", "100"), new Step.Closed(60, 0, true),
+            new Step.Released(60, "C3") { After = After.Nothing }, new Step.Released(60, "C1"),
+        ];
+        Assert.Null(Fault(new RandomSteps(1), steps));
+    }
+
     private static Step.Entered Entered(string cart, string value) => new(60, cart, value, "own", true);
 
     private static Step[] RunThrough(string cart, int level) =>
