@@ -6,7 +6,7 @@ using Xunit;
 namespace Incubation.Browser.Tests;
 
 /// <summary>Rack intake: tube after tube with a scanner, without a mouse in between.</summary>
-public sealed class RackPageTest(Browser browser)
+public sealed class RackPageTest(Browser browser, RackPageTest.Shared shared) : IClassFixture<RackPageTest.Shared>
 {
     private static readonly string[] Few = ["R06"];
 
@@ -138,7 +138,7 @@ public sealed class RackPageTest(Browser browser)
     [Fact]
     public async Task List_PastedAndFromAFile_IsAllOrNone()
     {
-        await using var server = await ServerProcess.StartDemo(Cancel, Few);
+        var server = shared.Server;
         var page = await browser.Open(360, 740);
         var rack = new RackScreen(page);
         await rack.OpenBatch(server, "lena");
@@ -188,7 +188,7 @@ public sealed class RackPageTest(Browser browser)
     [Fact]
     public async Task Sheet_OpenOnBenchAndBatch_AtEverySize_HasNoViolation()
     {
-        await using var server = await ServerProcess.StartDemo(Cancel, Few);
+        var server = shared.Server;
         foreach (var place in new[] { "bench", "batch" })
         {
             var page = await browser.Open(1280, 800);
@@ -199,6 +199,9 @@ public sealed class RackPageTest(Browser browser)
             await LookAtSheet(page, new RackScreen(page), place);
         }
     }
+
+    /// <summary>For a list of two tubes, and for sheets of which nothing is added.</summary>
+    public sealed class Shared() : OneServer(cancel => ServerProcess.StartDemo(cancel, Few));
 
     private static async Task LookAtSheet(IPage page, RackScreen rack, string place)
     {
