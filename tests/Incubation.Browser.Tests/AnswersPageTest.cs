@@ -8,7 +8,8 @@ namespace Incubation.Browser.Tests;
 /// <summary>
 /// What becomes of a tap whose report is not recorded: it stays where it is not lost, and says so.
 /// </summary>
-public sealed class AnswersPageTest(Browser browser)
+public sealed class AnswersPageTest(Browser browser, AnswersPageTest.Shared shared)
+    : IClassFixture<AnswersPageTest.Shared>
 {
     private static readonly (int Width, int Height)[] Sizes = [(1280, 800), (360, 740)];
 
@@ -17,7 +18,7 @@ public sealed class AnswersPageTest(Browser browser)
     [Fact]
     public async Task LogThatCannotBeWritten_TheReportStaysOnTheTabletAndIsRecordedLater()
     {
-        await using var server = await ServerProcess.StartDemo(Cancel, ["R06"]);
+        var server = shared.Server;
         var page = await browser.Open(1280, 800);
         var bench = new BenchScreen(page);
         await bench.Open(server);
@@ -46,7 +47,7 @@ public sealed class AnswersPageTest(Browser browser)
     [Fact]
     public async Task RefusedForGood_StaysInSightUntilItWasSeen()
     {
-        await using var server = await ServerProcess.StartDemo(Cancel, ["R06"]);
+        var server = shared.Server;
         var page = await browser.Open(1280, 800);
         await new BenchScreen(page).Open(server);
         var now = (await new BenchByApi(server).Snapshot(Cancel))["serverTime"]!.GetValue<string>();
@@ -131,6 +132,9 @@ public sealed class AnswersPageTest(Browser browser)
         Assert.Null(await page.EvaluateAsync<string?>("() => localStorage.getItem('incubation.last.bench-1')"));
         await KeepPictures(page, "kept-too-old");
     }
+
+    /// <summary>One starts a batch there; what the other says is refused, whether there is one or not.</summary>
+    public sealed class Shared() : OneServer(cancel => ServerProcess.StartDemo(cancel, ["R06"]));
 
     /// <summary>A write waits five seconds for another program that holds the file, and is tried again.</summary>
     private static LocatorAssertionsToContainTextOptions Patient => new() { Timeout = 60_000 };

@@ -29,10 +29,13 @@ internal sealed class BenchScreen(IPage page)
     }
 
     /// <summary>Starts the batch from the card and waits for the first step.</summary>
-    public async Task Start()
+    /// <param name="asked">What is done before the answer, whether alarms are heard, is given.</param>
+    public async Task Start(Func<ILocator, Task>? asked = null)
     {
         await Big.ClickAsync();
-        await page.Locator(".hear-yes").ClickAsync();
+        var heard = page.Locator(".hear-yes");
+        await (asked?.Invoke(heard) ?? Task.CompletedTask);
+        await heard.ClickAsync();
         await Assertions.Expect(Title).Not.ToContainTextAsync("start", new() { IgnoreCase = true });
     }
 

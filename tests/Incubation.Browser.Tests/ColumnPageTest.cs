@@ -29,22 +29,23 @@ public sealed class ColumnPageTest(Browser browser, ColumnPageTest.BegunBench be
 
     private static CancellationToken Cancel => TestContext.Current.CancellationToken;
 
-    [Theory]
-    [InlineData(1280, 800)]
-    [InlineData(800, 1280)]
-    public async Task Column_WhateverStands_HasEverythingInSight(int width, int height)
+    [Fact]
+    public async Task Column_WhateverStands_HasEverythingInSight()
     {
-        var page = await browser.Open(width, height);
+        var page = await browser.Open(1280, 800);
         var taken = await Taken(page);
         var faults = new List<string>();
-        foreach (var (name, alarms, seen, questions, hands, longs) in States)
+        await page.OnEach([ScreenSize.Upright, ScreenSize.Desk], async size =>
         {
-            await Show(page, First(taken, name), alarms, seen, questions, hands, longs);
-            await Pictures.Keep(page, $"column-{name}-{width}");
-            faults.AddRange((await OutOfSight(page)).Select(part => $"{name} at {width}×{height}: {part}"));
-            if (alarms + seen > 0 && !await page.Locator(".alarm").IsVisibleAsync())
-                faults.Add($"{name}: no alarm");
-        }
+            foreach (var (name, alarms, seen, questions, hands, longs) in States)
+            {
+                await Show(page, First(taken, name), alarms, seen, questions, hands, longs);
+                await Pictures.Keep(page, $"column-{name}-{size.Width}");
+                faults.AddRange((await OutOfSight(page)).Select(part => $"{name} at {size}: {part}"));
+                if (alarms + seen > 0 && !await page.Locator(".alarm").IsVisibleAsync())
+                    faults.Add($"{name} at {size}: no alarm");
+            }
+        });
 
         Assert.True(faults.Count == 0, string.Join('\n', faults));
     }
@@ -115,15 +116,20 @@ public sealed class ColumnPageTest(Browser browser, ColumnPageTest.BegunBench be
         await Assertions.Expect(page.Locator(".alarm-items [data-action='discard']")).ToBeVisibleAsync();
     }
 
-    [Theory]
-    [InlineData(1280, 800)]
-    [InlineData(800, 1280)]
-    [InlineData(360, 740)]
-    public async Task Dialog_WhenAnAlarmComes_MovesAsideAndKeepsTheFocus(int width, int height)
+    [Fact]
+    public async Task Dialog_WhenAnAlarmComes_MovesAsideAndKeepsTheFocus()
     {
-        var page = await browser.Open(width, height);
+        var page = await browser.Open(1280, 800);
         var taken = await Taken(page);
+        await page.OnEach(ScreenSize.Every, size => DialogKeepsTheFocus(page, taken, size.Width));
+    }
+
+    private static async Task DialogKeepsTheFocus(IPage page, JsonNode taken, int width)
+    {
         await Show(page, taken, 0, 0, 0, 1, false);
+        // Nothing is left of the size before.
+        await Assertions.Expect(page.Locator(".alarm")).ToBeHiddenAsync();
+        await page.EvaluateAsync("() => document.querySelector('.announce-alarm').textContent = ''");
         await page.Locator(".problem").ClickAsync();
         var first = page.Locator("dialog[open] .dialog-choices button").First;
         await first.FocusAsync();
@@ -176,20 +182,9 @@ public sealed class ColumnPageTest(Browser browser, ColumnPageTest.BegunBench be
     }
 
     /// <summary>One running bench for all cases: none of them tells the server anything.</summary>
-    public sealed class BegunBench : IAsyncLifetime
-    {
-        internal ServerProcess? Server { get; private set; }
-
-        /// <inheritdoc/>
-        public async ValueTask InitializeAsync()
-        {
-            Server = await ServerProcess.StartEarlierDemo(["R01", "R02", "R04", "R06"], Cancel);
-            await new BenchByApi(Server).Say("start-batch", TimeSpan.Zero, Cancel);
-        }
-
-        /// <inheritdoc/>
-        public ValueTask DisposeAsync() => Server?.DisposeAsync() ?? ValueTask.CompletedTask;
-    }
+    public sealed class BegunBench() : OneServer(
+        cancel => ServerProcess.StartEarlierDemo(["R01", "R02", "R04", "R06"], cancel),
+        (server, cancel) => new BenchByApi(server).Say("start-batch", TimeSpan.Zero, cancel));
 
     /// <summary>
     /// A snapshot of the running bench, the page open, and its screen mounted anew without a line of its own: it shows
@@ -197,8 +192,8 @@ public sealed class ColumnPageTest(Browser browser, ColumnPageTest.BegunBench be
     /// </summary>
     private async Task<JsonNode> Taken(IPage page)
     {
-        await new BenchScreen(page).Open(begun.Server!);
-        var snapshot = await new BenchByApi(begun.Server!).Snapshot(Cancel);
+        await new BenchScreen(page).Open(begun.Server);
+        var snapshot = await new BenchByApi(begun.Server).Snapshot(Cancel);
         await page.EvaluateAsync("""
             async () => {
               // As on a tablet on which the batch was started.

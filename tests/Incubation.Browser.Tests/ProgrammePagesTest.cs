@@ -11,20 +11,19 @@ using Xunit;
 namespace Incubation.Browser.Tests;
 
 /// <summary>The pages of the control programme, as a supervisor uses them.</summary>
-public sealed class ProgrammePagesTest(Browser browser)
+public sealed class ProgrammePagesTest(Browser browser, ProgrammePagesTest.Demo demo)
+    : IClassFixture<ProgrammePagesTest.Demo>
 {
     private static readonly AssayCode Assay = new("DA");
     private static readonly LotCode Next = new("DA-L8");
+
+    private readonly ServerProcess server = demo.Server;
 
     private static CancellationToken Cancel => TestContext.Current.CancellationToken;
 
     [Fact]
     public async Task ALotIsComparedTypedAndAccepted()
     {
-        await using var server = await ServerProcess.StartDemo(Cancel);
-        await server.Kill(Cancel);
-        ReceiveNext(server.DataFile);
-        await server.Start(Cancel);
         var page = await browser.Open(server, "comparisons");
         await Good(page, "comparisons-none");
         await page.Locator("#compare-new").SelectOptionAsync(Next.Value);
@@ -59,7 +58,6 @@ public sealed class ProgrammePagesTest(Browser browser)
     [Fact]
     public async Task ARoundIsReceivedAndPutOnTheBatch()
     {
-        await using var server = await ServerProcess.StartDemo(Cancel);
         var page = await browser.Open(server, "proficiency");
         await page.Locator("#round-programme").FillAsync("Invented programme");
         await page.Locator("#round-name").FillAsync("2026-A");
@@ -84,7 +82,6 @@ public sealed class ProgrammePagesTest(Browser browser)
     [Fact]
     public async Task WhatIsBelowItsNumber_IsOrderedOnThePageAndAtHome()
     {
-        await using var server = await ServerProcess.StartDemo(Cancel);
         var page = await browser.Open(server, "lots");
         await page.Locator("#reorder-least").FillAsync("50000");
         await page.Locator("#reorder-least").PressAsync("Enter");
@@ -98,8 +95,8 @@ public sealed class ProgrammePagesTest(Browser browser)
     [Fact]
     public async Task AMovingMean_IsSetBesideTheControlsChart()
     {
-        await using var server = await ServerProcess.StartMonth(Cancel);
-        var page = await browser.Open(server, "controls");
+        await using var month = await ServerProcess.StartMonth(Cancel);
+        var page = await browser.Open(month, "controls");
         foreach (var (field, value) in new[] { ("center", "10"), ("low", "8"), ("high", "12"), ("weight", "0.2") })
             await page.Locator($"#mean-{field}").FillAsync(value);
         await page.Locator("#mean-weight").PressAsync("Enter");
@@ -107,6 +104,16 @@ public sealed class ProgrammePagesTest(Browser browser)
         await Assertions.Expect(page.Locator("[aria-labelledby=mean-heading] .control-chart")).ToHaveCountAsync(1);
         await Good(page, "moving-mean");
     }
+
+    /// <summary>
+    /// The lot that is compared has come in. A comparison, a round and a least number are apart from each other.
+    /// </summary>
+    public sealed class Demo() : OneServer(cancel => ServerProcess.StartDemo(cancel), async (server, cancel) =>
+    {
+        await server.Kill(cancel);
+        ReceiveNext(server.DataFile);
+        await server.Start(cancel);
+    });
 
     /// <summary>No rule of WCAG is broken, and nothing lies off the edge of a phone.</summary>
     private static async Task Good(IPage page, string name)

@@ -8,7 +8,8 @@ using Xunit;
 namespace Incubation.Browser.Tests;
 
 /// <summary>A tube's code before the camera, where there is one.</summary>
-public sealed partial class RackCameraTest(Browser browser)
+public sealed partial class RackCameraTest(Browser browser, RackCameraTest.Demo demo)
+    : IClassFixture<RackCameraTest.Demo>
 {
     private const int Width = 640, Height = 480, Module = 10;
 
@@ -20,7 +21,6 @@ public sealed partial class RackCameraTest(Browser browser)
     {
         var film = Path.Combine(Directory.CreateTempSubdirectory("incubation-film-").FullName, "tube.y4m");
         await File.WriteAllBytesAsync(film, FilmOf("T-4711"), Cancel);
-        await using var server = await ServerProcess.StartDemo(Cancel, ["R06"]);
         await using (var chromium = await browser.LaunchAsync(["--use-fake-ui-for-media-stream",
             "--use-fake-device-for-media-stream", "--use-file-for-fake-video-capture=" + film]))
         {
@@ -28,7 +28,7 @@ public sealed partial class RackCameraTest(Browser browser)
             {
                 ViewportSize = new ViewportSize { Width = 800, Height = 1280 },
             });
-            var rack = await OpenAsync(server, page);
+            var rack = await OpenAsync(demo.Server, page);
             await Assertions.Expect(rack.Rows).ToHaveCountAsync(1);
             await Assertions.Expect(rack.Rows.First).ToContainTextAsync("T-4711");
             await Pictures.Keep(page, "rack-camera");
@@ -46,9 +46,8 @@ public sealed partial class RackCameraTest(Browser browser)
     [Fact]
     public async Task NoCamera_IsSaidAndTheNumberIsTyped()
     {
-        await using var server = await ServerProcess.StartDemo(Cancel, ["R06"]);
         var page = await browser.Open(360, 740);
-        var rack = await OpenAsync(server, page);
+        var rack = await OpenAsync(demo.Server, page);
         await Assertions.Expect(rack.Sheet.Locator(".rack-camera")).ToContainTextAsync(
             "The camera cannot be used. Allow it in the browser, or type the number.");
         await Pictures.Keep(page, "rack-no-camera-360");
@@ -57,6 +56,9 @@ public sealed partial class RackCameraTest(Browser browser)
         await page.Keyboard.PressAsync("Enter");
         await Assertions.Expect(rack.Rows.First).ToContainTextAsync("T-4712");
     }
+
+    /// <summary>What is on a list is on that page alone until it is added, and nothing is.</summary>
+    public sealed class Demo() : OneServer(cancel => ServerProcess.StartDemo(cancel, ["R06"]));
 
     private static async Task<RackScreen> OpenAsync(ServerProcess server, IPage page)
     {

@@ -6,7 +6,7 @@ using Xunit;
 namespace Incubation.Browser.Tests;
 
 /// <summary>Rack intake: tube after tube with a scanner, without a mouse in between.</summary>
-public sealed class RackPageTest(Browser browser)
+public sealed class RackPageTest(Browser browser, RackPageTest.Shared shared) : IClassFixture<RackPageTest.Shared>
 {
     private static readonly string[] Few = ["R06"];
 
@@ -138,7 +138,7 @@ public sealed class RackPageTest(Browser browser)
     [Fact]
     public async Task List_PastedAndFromAFile_IsAllOrNone()
     {
-        await using var server = await ServerProcess.StartDemo(Cancel, Few);
+        var server = shared.Server;
         var page = await browser.Open(360, 740);
         var rack = new RackScreen(page);
         await rack.OpenBatch(server, "lena");
@@ -188,43 +188,68 @@ public sealed class RackPageTest(Browser browser)
     [Fact]
     public async Task Sheet_OpenOnBenchAndBatch_AtEverySize_HasNoViolation()
     {
-        await using var server = await ServerProcess.StartDemo(Cancel, Few);
-        foreach (var (width, height) in new[] { (1280, 800), (800, 1280), (360, 740) })
-            foreach (var place in new[] { "bench", "batch" })
+        var server = shared.Server;
+        foreach (var place in new[] { "bench", "batch" })
+        {
+            var page = await browser.Open(1280, 800);
+            await server.SignIn(page, "lena", Cancel);
+            await page.GotoAsync(new Uri(server.Address, place + "/bench-1").ToString());
+            await page.WaitForSelectorAsync(place == "batch" ? "[data-interactive=true]"
+                : ".bench-line[data-line='connected']");
+            await LookAtSheet(page, new RackScreen(page), place);
+        }
+    }
+
+    /// <summary>For a list of two tubes, and for sheets of which nothing is added.</summary>
+    public sealed class Shared() : OneServer(cancel => ServerProcess.StartDemo(cancel, Few));
+
+    private static async Task LookAtSheet(IPage page, RackScreen rack, string place)
+    {
+        Task LookAsync(Func<ScreenSize, Task> look, params ILocator[] next) =>
+            page.OnEach(ScreenSize.Every, async size =>
             {
-                var page = await browser.Open(width, height);
-                await server.SignIn(page, "lena", Cancel);
-                await page.GotoAsync(new Uri(server.Address, place + "/bench-1").ToString());
-                await page.WaitForSelectorAsync(place == "batch" ? "[data-interactive=true]"
-                    : ".bench-line[data-line='connected']");
-                var rack = new RackScreen(page);
-                // The first scan opens it, wherever the focus is.
-                await rack.ScanFirst("SP-005");
-                await rack.Press(rack.Tile("a:DB"));
-                await rack.Press(rack.Sheet.Locator(".rack-out"));
-                await rack.Press(rack.Sheet.Locator(".rack-urgent"));
-                await rack.Scan("sp-005x");
-                await Assertions.Expect(rack.Said).ToContainTextAsync("looks like");
-                await Pictures.Keep(page, $"rack-{place}-{width}");
-                // What is asked is seen where it is asked: above the sheet's foot.
-                Assert.True(await page.EvaluateAsync<bool>("""
-                    () => document.querySelector('.rack-row .rack-doubt').getBoundingClientRect().bottom
-                        <= document.querySelector('.rack-foot').getBoundingClientRect().top
-                    """), $"{place} {width}");
-                Assert.Empty(await FaultsAsync(page, width));
-                await rack.Press(rack.Rows.First.GetByText("Edit"));
-                Assert.InRange(await rack.Sheet.Locator("input:visible, select:visible").CountAsync(), 1, 5);
-                await Pictures.Keep(page, $"rack-{place}-{width}-edit");
-                Assert.Empty(await FaultsAsync(page, width));
-                await rack.Press(rack.Sheet.GetByText("Cancel"));
-                await rack.Press(rack.Rows.Last.GetByText("Reject"));
-                Assert.Empty(await FaultsAsync(page, width));
-                await rack.Press(rack.Sheet.GetByText("Cancel"));
-                await rack.Press(rack.Rows.First.GetByText("Remove"));
-                await Assertions.Expect(rack.Rows).ToHaveCountAsync(1);
-                await rack.Press(rack.Sheet.Locator(".rack-undo"));
-                await Assertions.Expect(rack.Rows).ToHaveCountAsync(2);
-            }
+                await look(size);
+                Assert.Empty(await FaultsAsync(page, size.Width));
+                await size.Try(next);
+            });
+        var (edit, cancel) = (rack.Rows.First.GetByText("Edit"), rack.Sheet.GetByText("Cancel"));
+        var (reject, remove) = (rack.Rows.Last.GetByText("Reject"), rack.Rows.First.GetByText("Remove"));
+        // The first scan opens it, wherever the focus is.
+        await rack.ScanFirst("SP-005");
+        ILocator[] tiles = [rack.Tile("a:DB"), rack.Sheet.Locator(".rack-out"), rack.Sheet.Locator(".rack-urgent")];
+        await page.OnEach(ScreenSize.Every, size => size.Try(tiles));
+        foreach (var tile in tiles)
+            await rack.Press(tile);
+        await LookAsync(async size =>
+        {
+            // Scanned anew on each: what is asked is seen where it is asked, above the sheet's foot.
+            if (await rack.Rows.CountAsync() > 1)
+                await rack.Press(remove);
+            await Assertions.Expect(rack.Rows).ToHaveCountAsync(1);
+            await rack.Scan("sp-005x");
+            await Assertions.Expect(rack.Said).ToContainTextAsync("looks like");
+            await Pictures.Keep(page, $"rack-{place}-{size.Width}");
+            Assert.True(await page.EvaluateAsync<bool>("""
+                () => document.querySelector('.rack-row .rack-doubt').getBoundingClientRect().bottom
+                    <= document.querySelector('.rack-foot').getBoundingClientRect().top
+                """), $"{place} {size}");
+        }, edit);
+        await rack.Press(edit);
+        await LookAsync(async size =>
+        {
+            Assert.InRange(await rack.Sheet.Locator("input:visible, select:visible").CountAsync(), 1, 5);
+            await Pictures.Keep(page, $"rack-{place}-{size.Width}-edit");
+        }, cancel);
+        await rack.Press(cancel);
+        await rack.Press(reject);
+        await LookAsync(_ => Task.CompletedTask, cancel);
+        await rack.Press(cancel);
+        await page.OnEach(ScreenSize.Every, size => size.Try(reject, remove));
+        await rack.Press(remove);
+        await Assertions.Expect(rack.Rows).ToHaveCountAsync(1);
+        await page.OnEach(ScreenSize.Every, size => size.Try(rack.Sheet.Locator(".rack-undo")));
+        await rack.Press(rack.Sheet.Locator(".rack-undo"));
+        await Assertions.Expect(rack.Rows).ToHaveCountAsync(2);
     }
 
     internal static async Task<IReadOnlyList<string>> FaultsAsync(IPage page, int width)

@@ -13,35 +13,39 @@ public sealed class SetAsidePageTest(Browser browser)
 {
     private static CancellationToken Cancel => TestContext.Current.CancellationToken;
 
-    [Theory]
-    [InlineData(1280, 800)]
-    [InlineData(360, 740)]
-    public async Task BenchPage_RequestReadyOnTheLastDay_StandsOnTheListWithItsReasonAlsoAlone(int width, int height)
+    [Fact]
+    public async Task BenchPage_RequestReadyOnTheLastDay_StandsOnTheListWithItsReasonAlsoAlone()
     {
         await using var server = await ServerProcess.StartDemo(Cancel, ["R06", "R01"]);
         await server.Kill(Cancel);
         AddToTheLog(server.DataFile);
         await server.Start(Cancel);
-        var page = await browser.Open(width, height);
+        var page = await browser.Open(1280, 800);
         var bench = new BenchScreen(page);
         await bench.Open(server);
-        await bench.Start();
+        await page.TryOnPhone(bench.Big);
+        await bench.Start(heard => page.TryOnPhone(heard));
 
         var line = page.Locator(".also-list li", new() { HasText = "T-9" });
-        await Assertions.Expect(line).ToContainTextAsync("set aside: ready on 9999-12-31");
-        // It asks for nothing now: a line, and nobody has to see it.
-        await Assertions.Expect(page.Locator(".alarm[data-line='true'] .alarm-title"))
-            .ToHaveTextAsync("T-9 is set aside");
-        await Assertions.Expect(page.Locator(".alarm [data-action='acknowledge']")).ToHaveCountAsync(0);
-        await Assertions.Expect(page.Locator(".card[data-phase]")).ToBeVisibleAsync();
-        Assert.True(await page.EvaluateAsync<bool>("() => document.documentElement.scrollWidth <= innerWidth"));
-        if (Environment.GetEnvironmentVariable("INCUBATION_PICTURES") is { Length: > 0 } folder)
-            await page.ScreenshotAsync(new() { Path = Path.Combine(folder, $"set-aside-{width}.png") });
+        await page.OnEach(ScreenSize.PhoneAndDesk, async size =>
+        {
+            await Assertions.Expect(line).ToContainTextAsync("set aside: ready on 9999-12-31");
+            // It asks for nothing now: a line, and nobody has to see it.
+            await Assertions.Expect(page.Locator(".alarm[data-line='true'] .alarm-title"))
+                .ToHaveTextAsync("T-9 is set aside");
+            await Assertions.Expect(page.Locator(".alarm [data-action='acknowledge']")).ToHaveCountAsync(0);
+            await Assertions.Expect(page.Locator(".card[data-phase]")).ToBeVisibleAsync();
+            await page.AssertNoScrolling("set-aside");
+            await Pictures.Keep(page, $"set-aside-{size.Width}");
+        });
 
         await server.Kill(Cancel);
         await page.WaitForSelectorAsync(".bench-line:not([data-line='connected'])");
-        await Assertions.Expect(line).ToBeVisibleAsync();
-        await Assertions.Expect(page.Locator(".alarm-title")).ToHaveTextAsync("T-9 is set aside");
+        await page.OnEach(ScreenSize.PhoneAndDesk, async _ =>
+        {
+            await Assertions.Expect(line).ToBeVisibleAsync();
+            await Assertions.Expect(page.Locator(".alarm-title")).ToHaveTextAsync("T-9 is set aside");
+        });
     }
 
     /// <summary>As an earlier program may have written it: the door refuses it now.</summary>

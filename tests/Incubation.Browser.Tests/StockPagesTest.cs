@@ -6,20 +6,23 @@ namespace Incubation.Browser.Tests;
 /// <summary>
 /// Lots and labels as a person with a scanner uses them: a keyboard that types fast and ends with Enter.
 /// </summary>
-public sealed class StockPagesTest(Browser browser)
+public sealed class StockPagesTest(Browser browser, StockPagesTest.TwoTubes two)
+    : IClassFixture<StockPagesTest.TwoTubes>
 {
     private const string Box = "010084458800328817271130";
+
+    private readonly ServerProcess server = two.Server;
 
     private static CancellationToken Cancel => TestContext.Current.CancellationToken;
 
     [Fact]
     public async Task Lots_ScannedFromTheBox_AreReceivedQuarantinedAndNotOffered()
     {
-        await using var server = await ServerProcess.StartDemo(Cancel);
+        await using var whole = await ServerProcess.StartDemo(Cancel);
         List<string> complaints = [];
         var page = await browser.Open(1280, 800, complaints);
-        await server.SignIn(page, "lena", Cancel);
-        await OpenLotsAsync(page, server);
+        await whole.SignIn(page, "lena", Cancel);
+        await OpenLotsAsync(page, whole);
 
         // What a scanner types that sends the separator as Ctrl+].
         await page.Locator("#lot-scan").FocusAsync();
@@ -49,7 +52,7 @@ public sealed class StockPagesTest(Browser browser)
         await Assertions.Expect(page.Locator("main table")).ToContainTextAsync("in quarantine: cloudy");
         await Pictures.Keep(page, "lots-list");
 
-        await page.GotoAsync(new Uri(server.Address, "batch/bench-1").ToString());
+        await page.GotoAsync(new Uri(whole.Address, "batch/bench-1").ToString());
         await Assertions.Expect(page.Locator("#add-lot option[value='DA-L1']")).ToHaveCountAsync(1);
         await Assertions.Expect(page.Locator("#add-lot option[value='DA-L9']")).ToHaveCountAsync(0);
         await Assertions.Expect(page.Locator("section[aria-labelledby=lot-notes-title]"))
@@ -59,20 +62,19 @@ public sealed class StockPagesTest(Browser browser)
     }
 
     /// <summary>
-    /// A camera that sees the first label of the sheet, drawn by the test nearer and farther as a hand holds it: at
-    /// some sizes a picture without any blur is not found.
+    /// A camera that sees a label of the sheet, drawn by the test nearer and farther as a hand holds it: at some sizes
+    /// a picture without any blur is not found.
     /// </summary>
     [Fact]
     public async Task Camera_SeesACode_FillsTheField()
     {
-        await using var server = await ServerProcess.StartDemo(Cancel, ["R06"]);
         var page = await browser.Open(1280, 800);
         await server.SignIn(page, "lena", Cancel);
         await page.GotoAsync(new Uri(server.Address, "benches/bench-1/labels").ToString());
-        var square =
-            await page.Locator(".cartridge-label svg").First.EvaluateAsync<string>(
-                "svg => { svg.setAttribute('xmlns', 'http://www.w3.org/2000/svg'); svg.setAttribute('width', '300'); "
-                + "svg.setAttribute('height', '300'); return svg.outerHTML; }");
+        var label = page.Locator(".cartridge-label", new() { HasText = "SP-005" });
+        var square = await label.Locator("svg").EvaluateAsync<string>(
+            "svg => { svg.setAttribute('xmlns', 'http://www.w3.org/2000/svg'); svg.setAttribute('width', '300'); "
+            + "svg.setAttribute('height', '300'); return svg.outerHTML; }");
         await OpenLotsAsync(page, server);
         await page.EvaluateAsync(
             """
@@ -104,7 +106,6 @@ public sealed class StockPagesTest(Browser browser)
     [Fact]
     public async Task Camera_NoneAllowed_SaysWhatElseToDo()
     {
-        await using var server = await ServerProcess.StartDemo(Cancel, ["R06"]);
         var page = await browser.Open(1280, 800);
         await server.SignIn(page, "lena", Cancel);
         await OpenLotsAsync(page, server);
@@ -115,7 +116,6 @@ public sealed class StockPagesTest(Browser browser)
     [Fact]
     public async Task Label_ScannedAtTheBench_IsTheRightOneOrStopsTheButton()
     {
-        await using var server = await ServerProcess.StartDemo(Cancel, ["R06", "R07"]);
         var page = await browser.Open(1280, 800);
         var bench = new BenchScreen(page);
         await bench.Open(server);
@@ -149,6 +149,9 @@ public sealed class StockPagesTest(Browser browser)
         await page.EmulateMediaAsync(new() { Media = Media.Print });
         await Pictures.Keep(page, "labels-print");
     }
+
+    /// <summary>Two tests change nothing there, and the third only the batch, which those do not look at.</summary>
+    public sealed class TwoTubes() : OneServer(cancel => ServerProcess.StartDemo(cancel, ["R06", "R07"]));
 
     private static async Task OpenLotsAsync(IPage page, ServerProcess server)
     {
