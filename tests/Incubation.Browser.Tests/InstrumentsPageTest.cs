@@ -66,9 +66,8 @@ public sealed class InstrumentsPageTest(Browser browser)
         await Assertions.Expect(questions).ToHaveCountAsync(1);
     }
 
-    private static byte[] Message(string specimen, string test, string value) => Encoding.ASCII.GetBytes(
-        $"H|\\^&|||Invented reader|||||||P|LIS02-A2|20260302090000\rP|1\rO|1|{specimen}||^^^{test}\r"
-        + $"R|1|^^^{test}|{value}|mg/L||||F\rL|1|N\r");
+    private static byte[] Message(string specimen, string test, string value) =>
+        Encoding.ASCII.GetBytes(HandWire.MessageOf(specimen, test, value));
 
     private static async Task Good(IPage page, string name)
     {

@@ -79,9 +79,7 @@ public sealed class WireKillTest(Browser browser)
         await line.WriteAsync(HandWire.FrameOf(records.Length, records[^1]), Cancel);
     }
 
-    private static string MessageOf(string tube) =>
-        $"H|\\^&|{tube}||Invented reader|||||||P|LIS02-A2|20260302090000\rP|1\rO|1|{tube}||^^^XX\r"
-        + "R|1|^^^XX|5.1|mg/L||||F\rL|1|N\r";
+    private static string MessageOf(string tube) => HandWire.MessageOf(tube, "XX", "5.1");
 
     /// <summary>As soon as the server listens there.</summary>
     internal static async Task<NetworkStream> ConnectAsync(int port)

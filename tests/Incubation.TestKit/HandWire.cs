@@ -11,6 +11,11 @@ public static class HandWire
     public const byte Enq = 5, Ack = 6, Nak = 21, Eot = 4;
     private const byte Stx = 2, Etx = 3;
 
+    /// <summary>A message with one result, as LIS02-A2 has it (from memory); its control id is the specimen.</summary>
+    public static string MessageOf(string specimen, string test, string value) =>
+        $"H|\\^&|{specimen}||Invented reader|||||||P|LIS02-A2|20260302090000\rP|1\rO|1|{specimen}||^^^{test}\r"
+        + $"R|1|^^^{test}|{value}|mg/L||||F\rL|1|N\r";
+
     /// <summary>A record's frame, the last of its text, with its checksum.</summary>
     public static byte[] FrameOf(int number, string record)
     {

@@ -113,7 +113,11 @@ internal static partial class UnknownSteps
     /// as away until they report or say that they are back. Of the last nobody knows better than that they are free.
     /// </summary>
     private static bool IsSomebodyElseThere(BenchState state, HandsNumber hands, Instant at) =>
-        state.Hands.Any(other => other != hands && state.SilentSince(other) is null
+        OthersThere(state, hands, at).Any();
+
+    /// <summary>Other hands that have been heard of and are not away.</summary>
+    public static IEnumerable<HandsNumber> OthersThere(BenchState state, HandsNumber hands, Instant at) =>
+        state.Hands.Where(other => other != hands && state.SilentSince(other) is null
             && BenchResources.Out(state, new BenchResource.Hands(other), at) is null);
 
     /// <summary>The hands are free; the step leaves the adopted plan, with what was planned after it for its

@@ -197,8 +197,7 @@ internal static class ReportDecisions
             && unknown.Action.GetType() == action.GetType())
         {
             // Hands that count as away since then have not come back by what an alarm asked of whoever is there.
-            if (isTold && action is StepAction.Load or StepAction.Move
-                && at > unknown.Since
+            if (isTold && action is StepAction.Load or StepAction.Move && at > unknown.Since
                 && UnknownSteps.AreTakenAsAway(state, unknown.Hands))
                 others = OtherThan(state, unknown.Hands, at);
             if (others is null)
@@ -233,8 +232,7 @@ internal static class ReportDecisions
     /// <summary>The one other pair of hands that is there; of several the one that is at nothing; else null.</summary>
     private static HandsNumber? OtherThan(BenchState state, HandsNumber hands, Instant at)
     {
-        var there = state.Hands.Where(other => other != hands && state.SilentSince(other) is null
-            && BenchResources.Out(state, new BenchResource.Hands(other), at) is null).ToList();
+        var there = UnknownSteps.OthersThere(state, hands, at).ToList();
         return (there.Where(other => !IsAtSomething(state, other, at)).ToList(), there) switch
         {
             ([var idle], _) => idle,

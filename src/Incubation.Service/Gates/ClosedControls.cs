@@ -44,11 +44,13 @@ public sealed class ClosedControls(ClinicHost clinic, CartridgeProjection book, 
         var amendments = clinic.Log.Amendments;
         if (ReferenceEquals(amendments, seen))
             return;
+        // As on the bench, what was taken out first is judged first: it says to which set each belongs.
         if (amendments.Cartridges.Where(one => !IsBorneOut(one.Bench, one.Request))
-            // As on the bench, what was taken out first is judged first: it says to which set each belongs.
-            .OrderBy(one => one.Batch).ThenBy(one => book.LastClosed(one.Bench, one.Request)?.Clear.To)
-            .ThenBy(one => one.Request.Value, StringComparer.Ordinal).ToList()
-            .TrueForAll(one => Judge(one.Bench, one.Request, null, record)))
+            .Select(one => (one.Batch, Closed: book.LastClosed(one.Bench, one.Request)))
+            .Where(one => one.Closed is not null)
+            .OrderBy(one => one.Batch).ThenBy(one => one.Closed!.Clear.To)
+            .ThenBy(one => one.Closed!.Request.Value, StringComparer.Ordinal).ToList()
+            .TrueForAll(one => Judge(one.Closed!, null, record)))
             seen = amendments;
     }
 
@@ -97,7 +99,10 @@ public sealed class ClosedControls(ClinicHost clinic, CartridgeProjection book, 
     /// on its bench, and of an erased one nothing is known any more.
     /// </summary>
     private bool Judge(BenchId bench, RequestId request, JudgementCause? because, Func<ControlRun, bool> record) =>
-        book.LastClosed(bench, request) is not { } one || ResultOf(one) is not { } result
+        book.LastClosed(bench, request) is not { } one || Judge(one, because, record);
+
+    private bool Judge(CartridgeRecord one, JudgementCause? because, Func<ControlRun, bool> record) =>
+        ResultOf(one) is not { } result
         || ControlJudgements.Of(clinic.Log.Controls, result, clock.Now) is not { } run
         || record(run with { Cause = because ?? run.Cause });
 

@@ -37,11 +37,8 @@ export class Burst {
     }
     this.last = at;
     if (key === "Enter" || key === "Tab") {
-      const { text, isCut } = this;
-      this.text = "";
-      this.isCut = false;
-      if (text.length < LEAST || !isFast) return { scanned: null, isBurst: false, isCut: false };
-      return { scanned: isCut ? null : text, isBurst: true, isCut };
+      const ended = this.#end(this.text);
+      return { ...ended, isBurst: ended.scanned !== null || ended.isCut };
     }
     if (key.length === 1) this.text += key;
     return { scanned: null, isBurst: this.text.length > 1, isCut: false };
@@ -56,7 +53,11 @@ export class Burst {
    */
   rest(at) {
     if (at - this.last <= FASTEST_HAND_MS || !this.text.endsWith(SEPARATOR)) return { scanned: null, isCut: false };
-    const text = this.text.slice(0, -SEPARATOR.length);
+    return this.#end(this.text.slice(0, -SEPARATOR.length));
+  }
+
+  /** A scan has ended here, if it is one. @param {string} text */
+  #end(text) {
     const isCut = this.isCut && text.length >= LEAST;
     this.text = "";
     this.isCut = false;
