@@ -113,7 +113,7 @@ internal static class Changes
         BenchEvent.StepNotKnown notKnown => UnknownSteps.Noted(state, notKnown),
         BenchEvent.StepNotBegun notBegun => ReportChanges.ReportedBy(state, notBegun.Hands, notBegun.At),
         BenchEvent.ReportUndone => RevisionChanges.Undone(state),
-        BenchEvent.ReportsRevised revised => RevisionChanges.Revised(state, revised, entry.Provenance),
+        BenchEvent.ReportsRevised revised => RevisionChanges.Revised(state, revised),
         BenchEvent.QuestionSettled settled => RevisionChanges.Settled(state, settled, entry.Provenance),
         BenchEvent.SaidAgain or BenchEvent.CheckpointKept or BenchEvent.SentByAnother
             or BenchEvent.LabelScanned => state,

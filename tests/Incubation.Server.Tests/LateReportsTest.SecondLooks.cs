@@ -56,10 +56,10 @@ public sealed partial class LateReportsTest
         Assert.Equal("record/bench-1/1/second?request=R06", line.Address);
         var record = await Page("/record/bench-1/1", "ines");
         Assert.Contains("not confirmed yet", record, StringComparison.Ordinal);
-        Assert.Contains("waits for another supervisor", record, StringComparison.Ordinal);
+        Assert.Contains("waits for a supervisor", record, StringComparison.Ordinal);
         Assert.DoesNotContain("/amend?request=R06", record, StringComparison.Ordinal);
         Assert.DoesNotContain("/release?request=R06", record, StringComparison.Ordinal);
-        Assert.Contains("another supervisor than who entered it", await Page("/decisions", "mara"),
+        Assert.Contains("a supervisor other than who entered it", await Page("/decisions", "mara"),
             StringComparison.Ordinal);
         Assert.Contains("You entered this amendment", await Page("/" + line.Address, "ines"),
             StringComparison.Ordinal);
@@ -125,6 +125,43 @@ public sealed partial class LateReportsTest
             (cartridge.Use.Hold, ((ReadResult.Measured)cartridge.Result!).Value));
         Assert.Equal(("lena", "ines"),
             (cartridge.Status!.Earlier[0].By.Value, cartridge.Status.Earlier[0].Second!.By.Value));
+    }
+
+    /// <summary>
+    /// Without a second look too: an aide amends nothing that a supervisor has released or is to release, however it is
+    /// entered.
+    /// </summary>
+    [Theory]
+    [InlineData("amend-result", false)]
+    [InlineData("amend-result", true)]
+    [InlineData("result", true)]
+    public async Task Amended_ByAnAide_WhereASupervisorDecides_Waits(string kind, bool isReleased)
+    {
+        await RunOne();
+        using var ines = server.ClientAs("ines");
+        if (isReleased)
+            await Say("release-result");
+        Assert.Equal(isReleased, State.Find(new RequestId("R06"))!.Use.IsReported);
+
+        await Must(Flat(kind) with { Request = "R06", Value = "450", Shown = "SP-005", Words = "Typing" });
+        Assert.Equal(ResultHold.AmendmentWaits, State.Find(new RequestId("R06"))!.Use.Hold);
+        Assert.Single(Decisions.For(Ines), one => one.Kind == DecisionKind.AmendmentToDecide && one.MayDecide(Ines));
+        Assert.Equal("refused", await Kind(Flat("confirm-amendment") with { Request = "R06", Words = "Compared" }));
+        // Entered once more while it waits, it is refused: the first is decided.
+        Assert.Equal(isReleased ? "refused" : "recorded",
+            await Kind(Flat("result") with { Request = "R06", Value = "451", Shown = "SP-005" }));
+        await Say("decline-amendment");
+        var declined = State.Find(new RequestId("R06"))!;
+        Assert.Equal((isReleased ? "1.8" : "451", isReleased),
+            (((ReadResult.Measured)declined.Result!).Value, declined.Use.IsReported));
+
+        async Task Say(string what)
+        {
+            using var answer = await ines.PostAsJsonAsync("/api/v1/benches/bench-1/commands",
+                Flat(what) with { Request = "R06", Words = "Compared", Person = null }, Cancel);
+            var said = await answer.Content.ReadFromJsonAsync<JsonElement>(Cancel);
+            Assert.Equal("recorded", said.GetProperty("kind").GetString());
+        }
     }
 
     private async Task<string> Csv()

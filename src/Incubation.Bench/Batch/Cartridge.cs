@@ -94,16 +94,10 @@ public sealed record Cartridge(
     public bool HeldForControls { get; init; }
 
     /// <summary>
-    /// Whether an entry of its result waited for a supervisor and was taken back or entered anew: what is entered then
-    /// waits too.
+    /// Whether an entry of its result waited for a supervisor, or one had decided on it, and it was taken back or
+    /// entered anew: what is entered then waits too.
     /// </summary>
     public bool HeldBefore { get; init; }
-
-    /// <summary>
-    /// When it was last said that the read of a result which waited for a supervisor never was; null where nobody said
-    /// so, or its result was released since.
-    /// </summary>
-    public Instant? ReadDeniedAt { get; init; }
 
     /// <summary>
     /// Whether its result waits for a supervisor who releases it, whatever else it waits for: nothing else that anybody
@@ -120,8 +114,24 @@ public sealed record Cartridge(
     { Identity: ResultIdentity.Missing or ResultIdentity.Different } or { NotChecked: true }
             or { Question: not null } or { Kept: not null }));
 
-    /// <summary>Whether its result is held.</summary>
-    public bool IsHeld => (Status?.Released is null || Status.Proposal is not null)
+    /// <summary>
+    /// Whether another value for its result is for a supervisor to say: it is a control's, by which patients' results
+    /// go out, or a supervisor has released it as it stands, or it waits for one.
+    /// </summary>
+    public bool ChangeWaits => Result is not null && (Wanted.Request.Kind == RequestKind.Control
+        || Status?.Released is not null || AwaitsSupervisor);
+
+    /// <summary>
+    /// Whether another entry of its result would be used at once, while another value is for a supervisor to say: what
+    /// waits for one itself waits on however it is entered.
+    /// </summary>
+    public bool EntryIsAmendment => ChangeWaits && !AwaitsSupervisor;
+
+    private bool AwaitsSupervisor => AwaitsRelease || Status is { Question: not null, Released: null };
+
+    /// <summary>Whether its result is held; one of a cartridge that was thrown away is not to be released.</summary>
+    public bool IsHeld => Stage is not CartridgeStage.Discarded
+        && (Status?.Released is null || Status.Proposal is not null)
         && ResultUse.HoldOfEntered(this) != ResultHold.None;
 
     /// <summary>What its result may be used for now.</summary>

@@ -95,8 +95,6 @@ public sealed record ResultUse(ResultHold Hold, bool IsReported, bool IsJudged)
         ArgumentNullException.ThrowIfNull(state);
         ArgumentNullException.ThrowIfNull(cartridge);
         IEnumerable<ResultHold> holds = cartridge.IsHeld ? HoldsOf(cartridge) : [];
-        if (Results.IsOfDeniedRead(state, cartridge))
-            holds = holds.Union([ResultHold.HeldBefore]);
         return cartridge.Wanted.Request.Kind != RequestKind.Control
             && state.GateOf(cartridge.Wanted.Request.Lot) is not null ? holds.Union([ResultHold.Controls]) : holds;
     }

@@ -97,7 +97,7 @@ internal static class Results
             || LotGates.GateOf(state, cartridge) is not null
             || identity is ResultIdentity.Missing or ResultIdentity.Different
             // What held it before is for a supervisor to settle, whoever takes it back or types it anew.
-            || cartridge.HoldsNextEntry || IsOfDeniedRead(state, cartridge);
+            || cartridge.HoldsNextEntry;
         var result = new BenchEvent.ResultEntered(cartridge.Id, shown, held, identity);
         return isChecked ? [result, .. questioned]
             : [result, new BenchEvent.ResultNotChecked(cartridge.Id, provenance.Sender), .. questioned];
@@ -132,18 +132,6 @@ internal static class Results
     /// </summary>
     private static bool IsOfEntry(BenchState state, BenchCommand command) =>
         command is BenchCommand.Undo undo && !state.Story.Exists(told => told.Id == undo.Of);
-
-    /// <summary>
-    /// Whether a cartridge's read is told to have been before it was said that the read of a result which waited never
-    /// was: it is that read told otherwise, and what is entered of it waits. One that began since is another, and is
-    /// judged by itself.
-    /// </summary>
-    internal static bool IsOfDeniedRead(BenchState state, Cartridge cartridge) => cartridge.ReadDeniedAt is { } denied
-        && !(ReadStartOf(state, cartridge) >= denied);
-
-    private static Instant? ReadStartOf(BenchState state, Cartridge cartridge) =>
-        (cartridge.Phase as CartridgePhase.Reading)?.Start ?? state.Run.Done.LastOrDefault(done =>
-            done.Action is StepAction.Read && done.Action.Subject == cartridge.Id)?.Start;
 
     private static bool IsOfDoubtfulIdentity(Cartridge cartridge) => cartridge is
     { Result: not null, Status: { Identity: ResultIdentity.Missing or ResultIdentity.Different, Released: null } };
@@ -249,8 +237,7 @@ internal static class Results
             {
                 Result = entered.Result,
                 // A former version let it out: so it was.
-                HeldBefore = entered.Held && (IsOfDeniedRead(state, cartridge)
-                    || (cartridge.HoldsNextEntry && !IsOfDoubtfulIdentity(cartridge))),
+                HeldBefore = entered.Held && cartridge.HoldsNextEntry && !IsOfDoubtfulIdentity(cartridge),
                 HeldForControls = entered.Held && LotGates.GateOf(state, cartridge) is not null,
                 Status = After(cartridge, entered.Result, new ResultStatus(
                     entered is { Held: true, Identity: ResultIdentity.Matches or ResultIdentity.NotAsked }
@@ -264,11 +251,11 @@ internal static class Results
             // Of a value that cannot be nothing was released yet, whatever was of the one before it.
             BenchEvent.ResultQuestioned questioned => WithStatus(state, questioned.Request, status =>
                 status with { Question = questioned.Question, Released = null, Release = null }),
-            BenchEvent.ResultReleased released => With(WithStatus(state, released.Request, status => status with
+            BenchEvent.ResultReleased released => WithStatus(state, released.Request, status => status with
             {
                 Released = released.Why,
                 Release = new ResultRelease(released.Why, provenance.At, provenance.Person),
-            }), released.Request, cartridge => cartridge with { ReadDeniedAt = null }),
+            }),
             BenchEvent.AmendmentProposed proposed => WithStatus(state, proposed.Request, status => status with
             {
                 Proposal = new AmendmentProposal(proposed.Before, proposed.After, proposed.Why, proposed.Reason,

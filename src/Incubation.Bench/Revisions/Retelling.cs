@@ -66,8 +66,7 @@ internal static class Retelling
     /// <summary>What is believed when a story is told from its beginning.</summary>
     /// <param name="state">What is believed.</param>
     /// <param name="story">The story as it stands now.</param>
-    /// <param name="at">When that was said.</param>
-    public static BenchState TellAnew(BenchState state, ImmutableList<ReportedStep> story, Instant at)
+    public static BenchState TellAnew(BenchState state, ImmutableList<ReportedStep> story)
     {
         // What was told before hands fell silent, or a step came to be not known, says nothing about that.
         var believed = Beginning(state).InRun(run => run with { NotKnown = [], Silent = [] });
@@ -79,7 +78,7 @@ internal static class Retelling
             Story = story,
             Cartridges =
                 [.. run.Cartridges.Select((retold, index) =>
-                    WithMark(WithResult(retold, state.Cartridges[index], at), state.Cartridges[index]))],
+                    WithMark(WithResult(retold, state.Cartridges[index]), state.Cartridges[index]))],
             Adopted = StillServing(believed, state.Adopted),
         });
     }
@@ -95,17 +94,14 @@ internal static class Retelling
 
     /// <summary>
     /// A result stays with a cartridge that has been read, also where it is thrown away after that. Where it was not
-    /// read after all, it is not forgotten that its result waited for a supervisor.
+    /// read after all, it is not forgotten that its result waited for a supervisor, or was one's to decide on: what is
+    /// entered of another read waits.
     /// </summary>
-    private static Cartridge WithResult(Cartridge retold, Cartridge before, Instant at) =>
+    private static Cartridge WithResult(Cartridge retold, Cartridge before) =>
         retold.Stage is CartridgeStage.Cleared or CartridgeStage.Discarded
             or CartridgeStage.InWork { Phase: CartridgePhase.Reading or CartridgePhase.Read }
             ? retold with { Result = before.Result, Status = before.Status, HeldForControls = before.HeldForControls }
-            : retold with
-            {
-                HeldBefore = before.HoldsNextEntry,
-                ReadDeniedAt = before.AwaitsRelease ? at : before.ReadDeniedAt,
-            };
+            : retold with { HeldBefore = before.HoldsNextEntry || before.ChangeWaits };
 
     /// <summary>
     /// Deviations that come from the incubator's temperature or the lot's controls, and not from a report, stay.

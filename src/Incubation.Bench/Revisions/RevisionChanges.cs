@@ -1,3 +1,5 @@
+using Incubation.Model;
+
 namespace Incubation.Bench;
 
 /// <summary>How taking back, correcting and answering change the state.</summary>
@@ -6,13 +8,13 @@ internal static class RevisionChanges
     /// <summary>
     /// Some reports taken back, some corrected, each judged as the revision says; then the batch's story is told anew.
     /// </summary>
-    public static BenchState Revised(BenchState state, BenchEvent.ReportsRevised revised, Provenance by)
+    public static BenchState Revised(BenchState state, BenchEvent.ReportsRevised revised)
     {
         var story = Revisions.Story(state.Story, revised.Undone, revised.Corrected);
         foreach (var verdict in revised.Verdicts)
             story = story.ConvertAll(told => told.Id == verdict.Report
                 ? told with { Event = told.Event.Judged(verdict.Deviations) } : told);
-        return Retelling.TellAnew(state, story, by.Arrived).InRun(run => run with
+        return Retelling.TellAnew(state, story).InRun(run => run with
         {
             Settled = run.Settled.RemoveAll(settled => revised.Undone.Contains(settled.By)),
         });
@@ -57,13 +59,16 @@ internal static class RevisionChanges
         : state;
 
     /// <summary>
-    /// A cartridge as it was, when what waited for a supervisor is taken back: that it waited is not forgotten, and a
-    /// release of what was before it was given without knowing of it.
+    /// A cartridge as it was, when an entry is taken back that waited for a supervisor, or a control's, which may have
+    /// been judged: that it was so is not forgotten, and a release of what was before it was given without knowing of
+    /// it.
     /// </summary>
     private static Cartridge Waiting(Cartridge then, Cartridge? now) =>
-        now is { HoldsNextEntry: true } && !then.HoldsNextEntry ? then with
-        {
-            HeldBefore = true,
-            Status = then.Status is { } status ? status with { Released = null, Release = null } : null,
-        } : then;
+        now is not null && !then.HoldsNextEntry && (now.HoldsNextEntry
+            || (now.Wanted.Request.Kind == RequestKind.Control && now.Result != then.Result))
+            ? then with
+            {
+                HeldBefore = true,
+                Status = then.Status is { } status ? status with { Released = null, Release = null } : null,
+            } : then;
 }

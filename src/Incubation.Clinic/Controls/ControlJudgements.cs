@@ -1,5 +1,6 @@
 using System.Globalization;
 using Incubation.Bench;
+using Incubation.Clinic.Record;
 using Incubation.Model;
 using Incubation.Model.Controls;
 using NodaTime;
@@ -76,7 +77,7 @@ public static class ControlJudgements
         var isJudged = latest is { Verdict: not ControlVerdict.SetAside };
         var (shown, value) = Shown(result.Result);
         if (!result.Use.IsJudged)
-            return isJudged ? controls.Of(result.Lot).SetAside(latest!, now, JudgementCause.NotToBeJudged) : null;
+            return isJudged && !IsRejected(latest) ? controls.Of(result.Lot).SetAside(latest!, now, JudgementCause.NotToBeJudged) : null;
         if (isJudged && latest!.Shown == shown && latest.At == result.At)
             return null;
         var run = new ControlRun(result.Request, result.Bench, result.Batch, result.Assay, result.Lot, result.Control,
@@ -91,6 +92,22 @@ public static class ControlJudgements
     }
 
     /// <summary>
+    /// Whether the last judgement of a closed batch's control is of its result as amendments and releases after the
+    /// close left it.
+    /// </summary>
+    public static bool IsBorneOut(ControlsState controls, AmendmentsState amendments, BenchId bench, RequestId request)
+    {
+        ArgumentNullException.ThrowIfNull(controls);
+        ArgumentNullException.ThrowIfNull(amendments);
+        return controls.LatestOf(request) is { Verdict: not ControlVerdict.SetAside } latest
+            && amendments.ProposalOf(bench, request) is null
+            && (amendments.Of(bench, request) is not [.., var last]
+                || Shown(last.Amended.After).Shown == latest.Shown)
+            // A rejection stands while its control waits for a person; what that person released is judged.
+            && !(IsRejected(latest) && amendments.ReleaseOf(bench, request)?.Provenance.At >= latest.JudgedAt);
+    }
+
+    /// <summary>
     /// A control of the present batch that was judged, and has no result any more: it was taken back, or its cartridge
     /// is not what was read.
     /// </summary>
@@ -99,9 +116,15 @@ public static class ControlJudgements
         .Where(cartridge => cartridge.Wanted.Request.Kind == RequestKind.Control
             && results.TrueForAll(result => result.Request != cartridge.Id))
         .Select(cartridge => controls.LatestOf(cartridge.Id))
-        .Where(latest => latest is { Verdict: not ControlVerdict.SetAside })
+        .Where(latest => latest is { Verdict: not ControlVerdict.SetAside } && !IsRejected(latest))
         .Select(latest => controls.Of(latest!.Lot).SetAside(latest, now, JudgementCause.NotToBeJudged))
         .FirstOrDefault();
+
+    /// <summary>
+    /// A rejection stands until its control is judged anew: that its result is taken back, thrown away or waits for
+    /// somebody opens no lot.
+    /// </summary>
+    private static bool IsRejected(ControlRun? latest) => latest is { Verdict: ControlVerdict.Rejected };
 
     /// <summary>What a chart shows of a result, and that as a number; null where it is none.</summary>
     public static (string Shown, decimal? Value) Shown(ReadResult result) => result switch

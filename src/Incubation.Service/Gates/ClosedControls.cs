@@ -45,7 +45,8 @@ public sealed class ClosedControls(ClinicHost clinic, CartridgeProjection book, 
         if (ReferenceEquals(amendments, seen))
             return;
         // As on the bench, what was taken out first is judged first: it says to which set each belongs.
-        if (amendments.Cartridges.Where(one => !IsBorneOut(one.Bench, one.Request))
+        if (amendments.Cartridges.Where(one => !ControlJudgements.IsBorneOut(
+                clinic.Log.Controls, amendments, one.Bench, one.Request))
             .Select(one => (one.Batch, Closed: book.LastClosed(one.Bench, one.Request)))
             .Where(one => one.Closed is not null)
             .OrderBy(one => one.Batch).ThenBy(one => one.Closed!.Clear.To)
@@ -86,13 +87,6 @@ public sealed class ClosedControls(ClinicHost clinic, CartridgeProjection book, 
             clinic.Log.Record(new ClinicEvent.JudgementRuleTaken(ControlJudgements.Rule),
                 Provenances.Of(Itself, ThisServer, clock));
     }
-
-    /// <summary>Whether the last judgement of a control is of what its result was amended to.</summary>
-    private bool IsBorneOut(BenchId bench, RequestId request) =>
-        clinic.Log.Controls.LatestOf(request) is { Verdict: not ControlVerdict.SetAside } latest
-        && clinic.Log.Amendments.ProposalOf(bench, request) is null
-        && (clinic.Log.Amendments.Of(bench, request) is not [.., var last]
-            || ControlJudgements.Shown(last.Amended.After).Shown == latest.Shown);
 
     /// <summary>
     /// Judges a control as it stands in its last closed batch; there is none while its batch is open, which is judged

@@ -53,7 +53,12 @@ public static class ResultStatusText
             cartridge.Question is { } question ? ResultSentence.Of(question) : null,
             cartridge.Values is { } values ? ResultSentence.Told(values.Values) : null,
             cartridge.Telling is { } duty ? ResultSentence.ToTell(duty) : null,
-            cartridge.First is { } first ? Say.Of(BatchesWords.Amended, ResultSentence.Of(first)) : null,
+            ResultSentence.Amended(cartridge switch
+            {
+                { First: null } => [],
+                { Values.Values: [.. var former, _] } => [.. former.Select(value => value.Value)],
+                { First: { } first } => [first],
+            }),
             cartridge.Proposal is { } proposal
                 ? Say.Of(TextWords.HeldAmendmentTo, ResultSentence.Of(proposal.After)) : null,
             ResultSentence.Declined(cartridge.Declined));

@@ -1,6 +1,7 @@
 using Incubation.Bench;
 using Incubation.Clinic;
 using Incubation.Clinic.People;
+using Incubation.Clinic.Record;
 using Incubation.Model;
 using Incubation.Records.Batches;
 using Incubation.Service.Clinic;
@@ -87,24 +88,12 @@ public sealed class SecondLookService(CartridgeProjection book, ClinicHost clini
     }
 
     /// <summary>
-    /// What is said to a bench for a command: an amendment waits where the clinic asks for a second look, and another
-    /// result for a cartridge that has one is an amendment, however it is entered.
+    /// What is said to a bench for a command: an amendment that waits for a supervisor, or for another one, is proposed.
     /// </summary>
-    public BenchCommand Said(BenchCommand command, BenchState bench, Identity identity)
+    public BenchCommand Said(BenchCommand command, BenchState bench, Actor actor, Identity identity)
     {
         ArgumentNullException.ThrowIfNull(bench);
-        return !IsOn ? command : command switch
-        {
-            BenchCommand.AmendResult amend =>
-                new BenchCommand.ProposeAmendment(amend.Request, amend.Result, amend.Why, amend.Reason)
-                {
-                    Seen = amend.Seen,
-                },
-            BenchCommand.ResultEntered entered when identity == Identity.Checked
-                && bench.Find(entered.Request) is { Result: { } result, Wanted.Unit: var unit }
-                && entered.Result.In(unit) != result =>
-                new BenchCommand.ProposeAmendment(entered.Request, entered.Result, RecordWords.EnteredAgain),
-            _ => command,
-        };
+        return AmendmentRule.Said(command, bench, IsOn, Access.May(actor, Right.Supervise, bench.Id.Value), identity,
+            RecordWords.EnteredAgain);
     }
 }

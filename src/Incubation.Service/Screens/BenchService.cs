@@ -100,7 +100,10 @@ public sealed class BenchService(BenchRegistry benches, SnapshotWriter writer, B
                 is { } stop)
             return CommandAnswer.Refuse(Say.Of(ScreensWords.RepeatStopped, StockText.Of(stop)), state.Revision);
         envelope = envelope with
-        { Command = second.Said((labels ?? LabelSettings.Usual).Said(command, state), state, provenance.Identity) };
+        {
+            Command = second.Said((labels ?? LabelSettings.Usual).Said(command, state), state, actor,
+                provenance.Identity),
+        };
         if (command is BenchCommand.CloseBatch)
             envelope = envelope with { Command = await carriedOver.WithLotsAsync(runner) };
         var answer = await runner.SendAsync(envelope);

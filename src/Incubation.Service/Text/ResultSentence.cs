@@ -27,11 +27,20 @@ public static class ResultSentence
             // A control is judged by its target, not by the patients' intervals.
             marked is null || cartridge.Wanted.Request.Kind == RequestKind.Control ? null : Flags(marked),
             cartridge is { Result: { } result, Status: { } status } ? Told(ResultValue.All(result, status)) : null,
-            cartridge.Status is { Earlier: [var first, ..] } ? Say.Of(BatchesWords.Amended, Of(first.Was)) : null,
+            Amended(cartridge.Status is { } has ? [.. has.Earlier.Select(earlier => earlier.Was)] : []),
             cartridge.Status?.Released is not null ? TextWords.Released : null,
             Declined(cartridge.Status?.Declined ?? []));
         return text.Length == 0 ? null : text;
     }
+
+    /// <summary>What a result was before it was amended, the first first; null where it was not.</summary>
+    public static string? Amended(ReadResult[] former) => former switch
+    {
+        [] => null,
+        [var only] => Say.Of(BatchesWords.Amended, Of(only)),
+        [var first, .. var others] =>
+            Say.Of(BatchesWords.AmendedThen, Of(first), string.Join(", ", others.Select(Of))),
+    };
 
     /// <summary>Amendments that a second person declined; null where none was.</summary>
     public static string? Declined(ImmutableArray<DeclinedAmendment> declined) => declined.IsEmpty ? null

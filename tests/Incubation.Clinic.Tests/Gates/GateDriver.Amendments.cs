@@ -1,5 +1,6 @@
 using Incubation.Bench;
 using Incubation.Clinic.Programme;
+using Incubation.Clinic.Record;
 using Incubation.Model;
 using Incubation.Model.Controls;
 using NodaTime;
@@ -13,16 +14,20 @@ internal sealed partial class GateDriver
 
     private bool Amend(Step.Amended amended, Instant now)
     {
-        if (clinic.Amendments.NeedsSecond)
-            return Propose(new Step.Proposed(amended.Wait, amended.Cart, amended.Value), now);
         var (bench, request) = Find(amended.Cart);
         if (bench >= 0)
-            return Say(bench, now, new BenchCommand.AmendResult(request, Shown(amended.Value), "Typed wrongly."));
+            return Say(bench, now, AsSaid(bench, amended.IsAide, Identity.Checked,
+                new BenchCommand.AmendResult(request, Shown(amended.Value), "Typed wrongly.")));
+        if (clinic.Amendments.NeedsSecond)
+            return Propose(new Step.Proposed(amended.Wait, amended.Cart, amended.Value), now);
         var (state, cartridge) = closed[IdOf(amended.Cart)];
         return Waiting(cartridge.Id) is null && Record(now, new ClinicEvent.ClosedResultAmended(state.Id, state.Batch,
             cartridge.Id, ResultOf(state.Id, cartridge)!, Shown(amended.Value).In(cartridge.Wanted.Unit),
             "Typed wrongly.", "A doctor"));
     }
+
+    private BenchCommand AsSaid(int bench, bool isAide, Identity identity, BenchCommand command) => AmendmentRule.Said(
+        command, benches[bench]!, clinic.Amendments.NeedsSecond, decides: !isAide, identity, "Entered once more.");
 
     private bool Propose(Step.Proposed proposed, Instant now)
     {

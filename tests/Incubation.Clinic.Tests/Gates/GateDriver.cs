@@ -81,13 +81,15 @@ internal sealed partial class GateDriver
             case Step.Entered result:
                 entered[result.Cart] = new ReportId($"T{++count}");
                 var (place, of) = Find(result.Cart);
-                return Say(place, now, new BenchCommand.ResultEntered(of, Shown(result.Value), result.Identity switch
-                {
-                    "own" => new ShownIdentity("SP-" + result.Cart),
-                    "other" => new ShownIdentity("SP-0"),
-                    "none" => ShownIdentity.None,
-                    _ => null,
-                }), entered[result.Cart], result.IsChecked);
+                return Say(place, now, AsSaid(place, result.IsAide, result.IsChecked
+                    ? Identity.Checked : Identity.NotChecked, new BenchCommand.ResultEntered(of, Shown(result.Value),
+                    result.Identity switch
+                    {
+                        "own" => new ShownIdentity("SP-" + result.Cart),
+                        "other" => new ShownIdentity("SP-0"),
+                        "none" => ShownIdentity.None,
+                        _ => null,
+                    })), entered[result.Cart], result.IsChecked);
             case Step.TakenBack back:
                 return entered.TryGetValue(back.Cart, out var report)
                     && benches[Find(back.Cart).Bench]!.Undo?.Report == report
@@ -321,7 +323,8 @@ internal sealed partial class GateDriver
         if (ReferenceEquals(clinic.Amendments, seen))
             return;
         var amendments = clinic.Amendments;
-        if (amendments.Cartridges.Where(one => !IsBorneOut(one.Bench, one.Request))
+        if (amendments.Cartridges.Where(one => !ControlJudgements.IsBorneOut(
+                clinic.Controls, amendments, one.Bench, one.Request))
             .OrderBy(one => one.Batch).ThenBy(one => OutOf(one.Request))
             .ThenBy(one => one.Request.Value, StringComparer.Ordinal).ToList()
             .TrueForAll(one => JudgeClosed(now, one.Request, null)))
@@ -330,12 +333,6 @@ internal sealed partial class GateDriver
 
     private Instant? OutOf(RequestId request) => closed.TryGetValue(request, out var one)
         && one.Cartridge.Stage is CartridgeStage.Cleared cleared ? cleared.End : null;
-
-    private bool IsBorneOut(BenchId bench, RequestId request) =>
-        clinic.Controls.LatestOf(request) is { Verdict: not ControlVerdict.SetAside } latest
-        && clinic.Amendments.ProposalOf(bench, request) is null
-        && (clinic.Amendments.Of(bench, request) is not [.., var last]
-            || ControlJudgements.Shown(last.Amended.After).Shown == latest.Shown);
 
     private bool JudgeClosed(Instant now, RequestId request, JudgementCause? because)
     {

@@ -30,8 +30,8 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
         public bool IsDoubtful => IsOther || IsUnchecked || IsImpossible;
         private decimal Number => decimal.Parse(Value.TrimStart('<', '>'), CultureInfo.InvariantCulture);
         /// <summary>Amended; of an impossible value nothing was released yet.</summary>
-        public Entry To(string value) => (this with { Value = value, IsReleased = false }) is { IsImpossible: true } one
-            ? one : this with { Value = value };
+        public Entry To(string value) => (this with { Value = value }) is { IsImpossible: false } one ? one
+            : this with { Value = value, IsReleased = false };
     }
     internal sealed record Cart(string Id, int Bench, string Lot, int Level)
     {
@@ -42,8 +42,7 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
         public Instant? ReadAt { get; set; }
         public Instant Out { get; set; }
         public bool IsUntimed { get; set; }
-        /// <summary>The last read that never was; and when that was said of one whose result waited.</summary>
-        public (Instant? Read, Instant? At) Denied { get; set; }
+        public Instant? DeniedRead { get; set; }
         public bool LoadedShut { get; set; }
         public bool Marked { get; set; }
         public Entry? Result { get; set; }
@@ -61,8 +60,11 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
         public bool Deviates => LoadedShut || Marked || IsUntimed || ReadAt < Loaded + Reaction
             || ReadAt > Loaded + Reaction + Window;
         /// <summary>A person has to look before the result is used.</summary>
-        public bool Waits => Proposal is not null || (Result is { IsReleased: false } one
-            && (one.IsDoubtful || WasHeld || Deviates || one.AwaitsGate));
+        public bool Waits => Proposal is not null || AwaitsPerson || Result is { IsReleased: false, AwaitsGate: true };
+        private bool AwaitsPerson => Result is { IsReleased: false } one && (one.IsDoubtful || WasHeld || Deviates);
+        /// <summary>Another value is a supervisor's to say; entered anew, what waits for one waits on.</summary>
+        public bool ChangeWaits => EntryWaits || AwaitsPerson;
+        public bool EntryWaits => Result is not null && !AwaitsPerson && (Result.IsReleased || !IsPatient);
         public bool IsUsed => Stage == Stage.Read && Result is not null && !Waits;
         /// <summary>Why somebody must be told: it ends by telling or by a reason, and no new value ends it.</summary>
         public string Duty => DutyOf(IsPatient ? Values : []);
@@ -74,13 +76,11 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
             || (Duty.Length > 0 && DutyOf(then).Length == 0) || (IsPatient && Result?.Value[0] != '!'
             && then.Count(one => one.IsTold) < Values.Count(one => one.IsTold));
         /// <summary>The first value, or one after which nothing was owed or told, is the only one.</summary>
-        public void Enter(Entry entry)
+        public void Enter(Entry one)
         {
-            (Before, WasHeld) = ((Result, Values, WasHeld), HoldsNext || ReadAt < Denied.At);
-            if (Duty.Length == 0 && Values.Count < 2 && !Values.Exists(one => one.IsTold || one.IsWaived))
-                Values = [];
-            Values = Values.Count > 0 && Last.Value == entry.Value ? Values : [.. Values, new(entry.Value)];
-            Result = entry;
+            (Before, WasHeld) = ((Result, Values, WasHeld), HoldsNext);
+            var kept = Duty.Length > 0 || Values.Count > 1 || Values.Exists(old => old.IsTold || old.IsWaived) ? Values : [];
+            (Values, Result) = (kept is [.., var last] && last.Value == one.Value ? kept : [.. kept, new(one.Value)], one);
         }
         /// <summary>What deviated when it was entered is doubted, whatever is said of it later.</summary>
         public void Hear(Action<Cart> word)
@@ -92,12 +92,13 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
         }
         public void TakeBack()
         {
-            (var waited, (Result, Values, WasHeld)) = (HoldsNext, Before);
+            (var waited, (Result, Values, WasHeld)) = (HoldsNext
+                || (!IsPatient && Before.Result?.Value != Result!.Value), Before);
             if (waited && !HoldsNext)
                 (Result, WasHeld) = (Result is { } was ? was with { IsReleased = false } : null, true);
         }
         public bool CanRelease => Waits && Proposal is null && !Result!.Value.Contains(',');
-        public void Release() => (Result, Denied) = (Result! with { IsReleased = true }, (Denied.Read, null));
+        public void Release() => Result = Result! with { IsReleased = true };
         public void Amend(string value) => (Result, Values) = (Result!.To(value), [.. Values, new(value)]);
     }
     private sealed record Judgement(Cart Cart, int Place, int Set)
@@ -157,25 +158,27 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
                 cart.IsUntimed |= read.IsUntimed && cart.ReadAt is null;
                 (cart.ReadAt, cart.Stage, cart.Out) = (cart.ReadAt ?? now, Stage.Read, now + ToClear);
                 break;
-            case Step.ReadAgain { Cart: var told } when carts[told] is { Denied.Read: { } then } once:
+            case Step.ReadAgain { Cart: var told } when carts[told] is { DeniedRead: { } then } once:
                 (once.ReadAt, once.Stage, once.Out) = (then, Stage.Read, then + ToClear);
                 break;
             case Step.Answered answer when !carts[answer.Cart].IsUntimed: return false;
             case Step.Answered answer: carts[answer.Cart].Hear(cart => cart.IsUntimed = false); break;
             case Step.Entered entered:
                 var shown = carts[entered.Cart];
+                if (entered.IsChecked && (shown.Result?.Value ?? entered.Value) != entered.Value
+                    && (NeedsSecond || (entered.IsAide && shown.EntryWaits)))
+                    return Amend(shown, entered.Value, waits: true);
                 shown.Enter(new Entry(entered.Value, entered.Identity is "none" or "other", !entered.IsChecked,
                     shown.IsPatient && GateOf(shown) != Open, false));
                 break;
             case Step.TakenBack { Cart: var back }: carts[back].TakeBack(); break;
             case Step.Never never:
-                var retold = carts[never.Cart];
-                retold.Stage = never.What switch { "mix" => Stage.Waiting, "read" => Stage.InWork, _ => Stage.Reading };
+                var past = carts[never.Cart];
+                past.Stage = never.What switch { "mix" => Stage.Waiting, "read" => Stage.InWork, _ => Stage.Reading };
                 if (never.What != "clear")
-                    (retold.Denied, retold.ReadAt, retold.IsUntimed, retold.Result, retold.Proposal, retold.Values,
-                        retold.WasHeld) = ((retold.ReadAt, retold is { Deviates: true, Result.IsReleased: false } ? now
-                        : retold.Denied.At), null, false, null, null, [], retold.HoldsNext);
-                retold.LoadedShut &= never.What != "mix";
+                    (past.WasHeld, past.DeniedRead, past.ReadAt, past.IsUntimed, past.Result, past.Proposal,
+                        past.Values) = (past.HoldsNext || past.ChangeWaits, past.ReadAt, null, false, null, null, []);
+                past.LoadedShut &= never.What != "mix";
                 break;
             case Step.LoadWas load:
                 carts[load.Cart].Hear(cart => cart.Loaded = cart.Mixed + Duration.FromMinutes(load.Minutes));
@@ -184,11 +187,12 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
             case Step.Withdrawn withdrawn: carts[withdrawn.Cart].Stage = Stage.Gone; break;
             case Step.Released { Cart: var on } when !carts[on].CanRelease: return false;
             case Step.Released { Cart: var on }: carts[on].Release(); break;
-            case Step.Amended amended: return Amend(carts[amended.Cart], amended.Value, waits: NeedsSecond);
+            case Step.Amended { Cart: var on } amended: return Amend(carts[on], amended.Value, NeedsSecond
+                || (amended.IsAide && carts[on] is { IsClosed: false, ChangeWaits: true }));
             case Step.Proposed proposed: return Amend(carts[proposed.Cart], proposed.Value, waits: true);
             case Step.Looked looked: return Look(carts[looked.Cart], looked);
             case Step.Told { Cart: var to }: carts[to].Last = carts[to].Last with { IsTold = true }; break;
-            case Step.Waived waived when carts[waived.Cart].Duty.Length == 0: return false;
+            case Step.Waived { Cart: var of } when carts[of].Duty.Length == 0: return false;
             case Step.Waived { Cart: var of }: carts[of].Last = carts[of].Last with { IsWaived = true }; break;
             case Step.Ruled ruled: NeedsSecond = ruled.Second; break;
             case Step.Required { On: var isOn } when isOn == required is not null: return false;
@@ -248,12 +252,12 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
             SetGates(bench, now);
     }
 
-    /// <summary>A control is judged when it is used and its value or time is new; else it is set aside.</summary>
+    /// <summary>A control is judged when it is used and new; else, unless it is rejected, it is set aside.</summary>
     private void Judge(Cart cart, Instant now)
     {
         var before = judged.GetValueOrDefault(cart.Id);
         if (cart.IsUsed ? before is { Verdict: not "" } && before.Shown == cart.Result!.Value && before.Out == cart.Out
-            : before is null or { Verdict: "" })
+            : before is null or { Verdict: "" or "rejected" })
             return;
         var judgement = before ?? new Judgement(cart, ++number, SetOf(cart));
         (judgement.Last, judgement.Known, judgement.Batch) = (++number, now, cart.Batch);
@@ -327,7 +331,6 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
             sheet.NewShipment && cameIn.TryGetValue(lot, out var came) ? came.Last : null,
             sheet.AfterService && serviced.TryGetValue(bench, out var at) ? at : null,
         }.Max();
-
     /// <summary>How a lot's gate stands on a bench.</summary>
     public string GateOf(int bench, string lot, Instant now)
     {
@@ -361,11 +364,9 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
             }
         }
     }
-
     /// <summary>Whether something is still to be done with a cartridge or its result.</summary>
     private static bool IsOpen(Cart cart) => !cart.IsClosed && (cart.Stage is Stage.Waiting or Stage.InWork
         or Stage.Reading || (cart.Stage == Stage.Read && (cart.Result is null || cart.Waits)));
-
     /// <summary>Whether a bench has to do with a lot: its gate is told only then.</summary>
     public bool Concerns(int bench, string lot) =>
         carts.Values.Any(cart => cart.Bench == bench && cart.Lot == lot && IsOpen(cart));
@@ -373,7 +374,6 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
     /// <summary>What may be out, in words.</summary>
     public string Reported() => string.Join(' ', carts.Values.Where(cart => cart.IsPatient && cart.IsUsed)
         .Select(cart => $"{cart.Id}={cart.Result!.Value}").Order(StringComparer.Ordinal));
-
     /// <summary>Everything else, in words.</summary>
     public string Told(Instant now)
     {

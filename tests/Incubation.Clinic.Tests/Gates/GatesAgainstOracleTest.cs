@@ -86,7 +86,7 @@ public sealed class GatesAgainstOracleTest
                 yield return "released";
             if (cart.IsUntimed)
                 yield return "untimed";
-            if (cart is { IsUsed: false, WasHeld: true, Deviates: false } && cart.ReadAt < cart.Denied.At)
+            if (cart is { IsUsed: false, WasHeld: true, Deviates: false } && cart.DeniedRead is not null)
                 yield return "denied read";
             if (result.IsReleased && cart.IsClosed)
                 yield return cart.IsPatient ? "released after the close" : "judged after the close";

@@ -100,8 +100,12 @@ internal sealed class RandomSteps
                 return Of(clinic, cart => cart.Waits || random.Chance(0.05),
                     cart => new Step.Released(wait, cart.Id));
             case < 42:
+                var isAide = random.Chance(0.5);
                 return Of(clinic, cart => cart.Result is not null,
-                    cart => new Step.Amended(wait, cart.Id, Amended(cart, clinic.NeedsSecond)), closedToo: true);
+                    cart => new Step.Amended(wait, cart.Id, Amended(cart, isAide || clinic.NeedsSecond))
+                    {
+                        IsAide = isAide,
+                    }, closedToo: true);
             case < 44:
                 return Of(clinic, cart => cart.Stage is not Stage.Waiting,
                     cart => new Step.LoadWas(wait, cart.Id, random.Pick([1, 5, 20, 25, 40])));
@@ -224,7 +228,10 @@ internal sealed class RandomSteps
 
     private Step.Entered Entered(int wait, GateOracle.Cart cart) => new(wait, cart.Id,
         random.Chance(0.9) ? Value(cart.Level) : Impossible(),
-        random.Pick(["own", "own", "own", "own", "own", "", "none", "other"]), random.Chance(0.93));
+        random.Pick(["own", "own", "own", "own", "own", "", "none", "other"]), random.Chance(0.93))
+    {
+        IsAide = random.Chance(0.5),
+    };
 
     private string Value(int level) => level == 0 ? random.Pick(["5.2", "12", "200", "<0.5", "!E7"])
         : Control(level, random.Chance(0.5));

@@ -51,7 +51,11 @@ internal abstract record Step(int Wait)
     /// <param name="Value">The value; "!" and a code where there is none.</param>
     /// <param name="Identity">What the reader showed: the specimen's "own", "none" or "other"; "" unasked.</param>
     /// <param name="IsChecked">Whether the person's name was checked.</param>
-    public sealed record Entered(int Wait, string Cart, string Value, string Identity, bool IsChecked) : Step(Wait);
+    public sealed record Entered(int Wait, string Cart, string Value, string Identity, bool IsChecked) : Step(Wait)
+    {
+        /// <summary>Whether who enters it is no supervisor.</summary>
+        public bool IsAide { get; init; }
+    }
 
     /// <summary>The entry of a result is taken back at once.</summary>
     public sealed record TakenBack(int Wait, string Cart) : Step(Wait);
@@ -72,7 +76,11 @@ internal abstract record Step(int Wait)
     public sealed record Released(int Wait, string Cart) : Step(Wait);
 
     /// <summary>A result is amended, in its batch or after its close.</summary>
-    public sealed record Amended(int Wait, string Cart, string Value) : Step(Wait);
+    public sealed record Amended(int Wait, string Cart, string Value) : Step(Wait)
+    {
+        /// <summary>Whether who amends it in its batch is no supervisor.</summary>
+        public bool IsAide { get; init; }
+    }
 
     /// <summary>An amendment is entered that waits for another supervisor.</summary>
     public sealed record Proposed(int Wait, string Cart, string Value) : Step(Wait);

@@ -40,7 +40,7 @@ internal static class StepSense
                 && load < (cart.ReadAt ?? now) - Margin
                 && (cart.ReadAt is not { } at || !IsNearAnEnd(load, at)),
             Step.Answered answered => Of(answered.Cart) is { IsClosed: false, ReadAt: not null, Stage: not Stage.Gone },
-            Step.ReadAgain again => Of(again.Cart) is { Stage: Stage.InWork, IsClosed: false, Denied.Read: { } at } cart
+            Step.ReadAgain again => Of(again.Cart) is { Stage: Stage.InWork, IsClosed: false, DeniedRead: { } at } cart
                 && at > cart.Loaded + Margin && at + GateOracle.ToClear < now && !IsNearAnEnd(cart.Loaded, at)
                 && !IsTakenByAnother(cart) && !clinic.Carts.Any(other => other.Bench == cart.Bench && other != cart
                     && other.ReadAt is not null && other.Out > at),

@@ -36,6 +36,45 @@ public sealed partial class BatchPageTest
         Assert.Equal((AmendmentReason.Typed, "The point was missed"), (earlier.Reason, earlier.Why));
     }
 
+    /// <summary>Every value that a result has had stands on its row, and an aide is told who decides on another.</summary>
+    [Fact]
+    public async Task Result_AmendedToAndFro_ShowsEveryValue_AndWaitsWhereItWasReleased()
+    {
+        await Cleared();
+        await Rig.Must(new BenchCommand.ResultEntered(new RequestId("R1"), new ShownResult.Value("40"),
+            ShownIdentity.None));
+        await Rig.Must(new BenchCommand.ReleaseResult(new RequestId("R1"), "The label was read again."));
+        await Rig.Must(new BenchCommand.AmendResult(new RequestId("R1"), new ShownResult.Value("38"), "Typing"));
+        await Rig.Must(new BenchCommand.AmendResult(new RequestId("R1"), new ShownResult.Value("40"), "Back"));
+        var page = Page();
+        Assert.Contains("amended, originally 40 mg/L, then 38 mg/L", page.Markup, StringComparison.Ordinal);
+        await page.Find("button[aria-label='Amend the result of SP-R1']").ClickAsync(new());
+        await page.Find("#amend-value").ChangeAsync(new() { Value = "450" });
+        await page.Find("#amend-reason").ChangeAsync(new() { Value = "typed" });
+        await page.Find("#settle-words").ChangeAsync(new() { Value = "A slip" });
+        await page.Find("#settle-dialog form").SubmitAsync();
+        Assert.Contains("held until a supervisor confirms this", page.Find("#settle-dialog").TextContent,
+            StringComparison.Ordinal);
+        await page.Find("#settle-save").ClickAsync(new());
+        page.WaitForAssertion(() => Assert.Contains("Waits for a supervisor", page.Markup, StringComparison.Ordinal));
+        Assert.Equal(ResultHold.AmendmentWaits, Rig.State.Find(new RequestId("R1"))!.Use.Hold);
+    }
+
+    /// <summary>What was thrown away is said to be so, and nothing is offered that would use its value.</summary>
+    [Fact]
+    public async Task Result_OfADiscardedCartridge_IsNeitherReleasedNorAmended()
+    {
+        await Cleared();
+        await Rig.Must(new BenchCommand.ResultEntered(new RequestId("R1"), new ShownResult.Value("40"),
+            ShownIdentity.None));
+        await Rig.Must(new BenchCommand.Discarded(new RequestId("R1"), DiscardReason.Dropped, null));
+        front.Who = AnAide.Lena with { Who = AnAide.Lena.Who with { Role = Role.Supervisor } };
+        var page = Page();
+        Assert.Contains("entered, but its cartridge was discarded", page.Markup, StringComparison.Ordinal);
+        Assert.Empty(page.FindAll("button[aria-label='Amend the result of SP-R1']"));
+        Assert.Empty(page.FindAll("button[aria-label='Release the result of SP-R1']"));
+    }
+
     /// <summary>160, told to a named doctor, amended to 16: the doctor stays on the row and is to be told.</summary>
     [Fact]
     public async Task Result_AmendedAfterSomebodyWasTold_ProposesTheSamePerson()
@@ -71,8 +110,8 @@ public sealed partial class BatchPageTest
             new ShownIdentity("SP-R1")));
         await Rig.Must(new BenchCommand.ProposeAmendment(new RequestId("R1"), new ShownResult.Value("42"), "Typing"));
         var aides = Page();
-        Assert.Contains("amendment to 42 mg/L waits for another supervisor", aides.Markup, StringComparison.Ordinal);
-        Assert.Contains("Waits for another supervisor", aides.Markup, StringComparison.Ordinal);
+        Assert.Contains("amendment to 42 mg/L waits for a supervisor", aides.Markup, StringComparison.Ordinal);
+        Assert.Contains("Waits for a supervisor", aides.Markup, StringComparison.Ordinal);
         Assert.Empty(aides.FindAll("button[aria-label='Confirm or decline the amendment of SP-R1']"));
         Assert.Empty(aides.FindAll("button[aria-label='Amend the result of SP-R1']"));
 

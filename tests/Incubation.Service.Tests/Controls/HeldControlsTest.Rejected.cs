@@ -1,0 +1,49 @@
+using Incubation.Bench;
+using Incubation.Model;
+using Incubation.Model.Controls;
+using Incubation.Service.Decisions;
+using static Incubation.Service.Tests.Support.ControlsHouse;
+
+namespace Incubation.Service.Tests.Controls;
+
+/// <content>Rejected controls.</content>
+public sealed partial class HeldControlsTest
+{
+    /// <summary>A rejection stands, and its lot is shut, until another value of its control is judged.</summary>
+    [Theory]
+    [InlineData("proposed")]
+    [InlineData("entered anew")]
+    [InlineData("thrown away")]
+    [InlineData("read never was")]
+    public async Task ARejectedControl_StaysRejectedWhateverAnAideSays(string what)
+    {
+        await House.RunControl(1, "400");
+        await House.RunControl(2, "250");
+        Assert.Equal(LotGate.Failed, House.Gate);
+
+        var read = House.State.Story.Find(told => told.Subject == Control(1)
+            && told.Event is BenchEvent.ReadStarted)!;
+        if (what == "entered anew")
+            Assert.True((await House.Runner.SendAsync(new BenchCommand.ResultEntered(Control(1),
+                new ShownResult.Value("201")), House.Provenance() with { Identity = Identity.NotChecked })).Recorded);
+        else
+            await House.Must(what switch
+            {
+                "proposed" => new BenchCommand.ProposeAmendment(Control(1), new ShownResult.Value("201"), "Typed."),
+                "thrown away" => new BenchCommand.Discarded(Control(1), DiscardReason.Dropped, null),
+                _ => new BenchCommand.CorrectReport(read.Id, null, null, null, "Another one.", true),
+            });
+        await House.Gates.SettleAsync();
+        Assert.Equal((LotGate.Failed, ControlVerdict.Rejected, "400"),
+            (House.Gate, House.Clinic.Log.Controls.LatestOf(Control(1))!.Verdict,
+                House.Clinic.Log.Controls.LatestOf(Control(1))!.Shown));
+        Assert.Contains(Decisions().For(Ines), line => line.Kind == DecisionKind.RejectedControl);
+        if (what != "proposed")
+            return;
+        Assert.True((await House.Runner.SendAsync(new BenchCommand.ConfirmAmendment(Control(1), "Compared."),
+            House.Provenance() with { Person = new PersonId("second") })).Recorded);
+        await House.Gates.SettleAsync();
+        Assert.Equal((LotGate.Open, ControlVerdict.Accepted),
+            (House.Gate, House.Clinic.Log.Controls.LatestOf(Control(1))!.Verdict));
+    }
+}
