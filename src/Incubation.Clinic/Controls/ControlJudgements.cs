@@ -77,7 +77,8 @@ public static class ControlJudgements
         var isJudged = latest is { Verdict: not ControlVerdict.SetAside };
         var (shown, value) = Shown(result.Result);
         if (!result.Use.IsJudged)
-            return isJudged && !IsRejected(latest) ? controls.Of(result.Lot).SetAside(latest!, now, JudgementCause.NotToBeJudged) : null;
+            return isJudged && !IsRejected(latest)
+                ? controls.Of(result.Lot).SetAside(latest!, now, JudgementCause.NotToBeJudged) : null;
         if (isJudged && latest!.Shown == shown && latest.At == result.At)
             return null;
         var run = new ControlRun(result.Request, result.Bench, result.Batch, result.Assay, result.Lot, result.Control,

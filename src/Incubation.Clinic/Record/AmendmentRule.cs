@@ -6,8 +6,9 @@ namespace Incubation.Clinic.Record;
 /// Which amendments wait for a supervisor: all, where the clinic asks for a second look; else those of somebody who
 /// may not release results, of a control's result and of one that was released or is to be.
 /// </summary>
-/// <remarks>ISO 15189:2022, 7.3.7.2 (quality control is judged before results are released) and 7.4.1.2 (who reviews and
-/// releases results is authorized to); from memory. That an aide's amendment waits is this program's own rule.</remarks>
+/// <remarks>ISO 15189:2022, 7.3.7.2 (quality control is judged before results are released) and 7.4.1.2 (who reviews
+/// and releases results is authorized to); from memory. That an aide's amendment waits is this program's own
+/// rule.</remarks>
 public static class AmendmentRule
 {
     /// <summary>Whether an amendment of a result waits.</summary>

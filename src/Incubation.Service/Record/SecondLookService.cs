@@ -88,7 +88,8 @@ public sealed class SecondLookService(CartridgeProjection book, ClinicHost clini
     }
 
     /// <summary>
-    /// What is said to a bench for a command: an amendment that waits for a supervisor, or for another one, is proposed.
+    /// What is said to a bench for a command: an amendment that waits for a supervisor, or for another one, is
+    /// proposed.
     /// </summary>
     public BenchCommand Said(BenchCommand command, BenchState bench, Actor actor, Identity identity)
     {

@@ -79,8 +79,11 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
         public void Enter(Entry one)
         {
             (Before, WasHeld) = ((Result, Values, WasHeld), HoldsNext);
-            var kept = Duty.Length > 0 || Values.Count > 1 || Values.Exists(old => old.IsTold || old.IsWaived) ? Values : [];
-            (Values, Result) = (kept is [.., var last] && last.Value == one.Value ? kept : [.. kept, new(one.Value)], one);
+            if (Duty.Length == 0 && Values.Count < 2 && !Values.Exists(said => said.IsTold || said.IsWaived))
+                Values = [];
+            Result = one;
+            if (Values is not [.., var last] || last.Value != one.Value)
+                Values = [.. Values, new(one.Value)];
         }
         /// <summary>What deviated when it was entered is doubted, whatever is said of it later.</summary>
         public void Hear(Action<Cart> word)
@@ -92,8 +95,8 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
         }
         public void TakeBack()
         {
-            (var waited, (Result, Values, WasHeld)) = (HoldsNext
-                || (!IsPatient && Before.Result?.Value != Result!.Value), Before);
+            var waited = HoldsNext || (!IsPatient && Before.Result?.Value != Result!.Value);
+            (Result, Values, WasHeld) = Before;
             if (waited && !HoldsNext)
                 (Result, WasHeld) = (Result is { } was ? was with { IsReleased = false } : null, true);
         }
@@ -340,13 +343,11 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
             || Enumerable.Range(1, LevelsOf(lot)).All(level => IsAccepted(bench, lot, level, since));
         return !isFine ? sheets[assayOf[lot]].Gate : IsHeldBack(lot) ? "compare" : Open;
     }
-
     /// <summary>A lot was refused, or came in since they are to be compared and was not yet.</summary>
     private bool IsHeldBack(string lot) => compared.TryGetValue(lot, out var isAccepted) ? !isAccepted
         : required is { } since && cameIn.TryGetValue(lot, out var came) && came.First >= since
             && cameIn.Any(other => assayOf[other.Key] == assayOf[lot] && other.Value.First < came.First);
     private string GateOf(Cart cart) => gates.GetValueOrDefault((cart.Bench, cart.Lot), Open);
-
     /// <summary>What waits for something else waits until a gate that shuts opens; a failed one marks it.</summary>
     private void SetGates(int bench, Instant now)
     {
@@ -370,7 +371,6 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
     /// <summary>Whether a bench has to do with a lot: its gate is told only then.</summary>
     public bool Concerns(int bench, string lot) =>
         carts.Values.Any(cart => cart.Bench == bench && cart.Lot == lot && IsOpen(cart));
-
     /// <summary>What may be out, in words.</summary>
     public string Reported() => string.Join(' ', carts.Values.Where(cart => cart.IsPatient && cart.IsUsed)
         .Select(cart => $"{cart.Id}={cart.Result!.Value}").Order(StringComparer.Ordinal));

@@ -36,7 +36,9 @@ public sealed partial class BatchPageTest
         Assert.Equal((AmendmentReason.Typed, "The point was missed"), (earlier.Reason, earlier.Why));
     }
 
-    /// <summary>Every value that a result has had stands on its row, and an aide is told who decides on another.</summary>
+    /// <summary>
+    /// Every value that a result has had stands on its row, and an aide is told who decides on another.
+    /// </summary>
     [Fact]
     public async Task Result_AmendedToAndFro_ShowsEveryValue_AndWaitsWhereItWasReleased()
     {
