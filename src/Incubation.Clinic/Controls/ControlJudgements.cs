@@ -104,8 +104,9 @@ public static class ControlJudgements
             && amendments.ProposalOf(bench, request) is null
             && (amendments.Of(bench, request) is not [.., var last]
                 || Shown(last.Amended.After).Shown == latest.Shown)
-            // A rejection stands while its control waits for a person; what that person released is judged.
-            && !(IsRejected(latest) && amendments.ReleaseOf(bench, request)?.Provenance.At >= latest.JudgedAt);
+            // A rejection stands while its control waits for a person; what that person decided on is judged.
+            && !(IsRejected(latest) && (amendments.ReleaseOf(bench, request)?.Provenance.At >= latest.JudgedAt
+                || amendments.DecidedOf(bench, request).Exists(one => one.Provenance.At >= latest.JudgedAt)));
     }
 
     /// <summary>

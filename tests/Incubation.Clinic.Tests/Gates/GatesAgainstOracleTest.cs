@@ -157,6 +157,22 @@ public sealed class GatesAgainstOracleTest
         Assert.Null(Fault(new RandomSteps(1), steps));
     }
 
+    /// <summary>
+    /// Another value was entered over a rejected one while an amendment waited, and the amendment is declined after the
+    /// close: what was entered last is judged.
+    /// </summary>
+    [Fact]
+    public void DeclinedAfterTheClose_OverAnotherEntry_IsJudgedAnew()
+    {
+        List<Step> steps =
+        [
+            new Step.TargetSet(1, "A", 1, 100, 5), .. RunThrough("C1", 1), Entered("C1", "115.1"),
+            new Step.Proposed(60, "C1", "315"), Entered("C1", "!E1"), new Step.Closed(60, 0, true),
+            new Step.Looked(60, "C1", IsConfirmed: false, IsOwn: false),
+        ];
+        Assert.Null(Fault(new RandomSteps(1), steps));
+    }
+
     private static Step.Entered Entered(string cart, string value) => new(60, cart, value, "own", true);
 
     private static Step[] RunThrough(string cart, int level) =>

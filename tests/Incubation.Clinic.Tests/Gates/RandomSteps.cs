@@ -93,9 +93,10 @@ internal sealed class RandomSteps
                 });
             case < 31:
                 return Of(clinic, cart => cart.Stage == Stage.Read && cart.Result is null,
-                    cart => Entered(wait, cart));
+                    cart => Entered(wait, cart, isSeconded: false));
             case < 32:
-                return Of(clinic, cart => cart.Stage is Stage.Reading or Stage.Read, cart => Entered(wait, cart));
+                return Of(clinic, cart => cart.Stage is Stage.Reading or Stage.Read,
+                    cart => Entered(wait, cart, clinic.NeedsSecond));
             case < 37:
                 return Of(clinic, cart => cart.Waits || random.Chance(0.05),
                     cart => new Step.Released(wait, cart.Id));
@@ -201,7 +202,7 @@ internal sealed class RandomSteps
         else if (cart.IsInWork)
             coming.Enqueue(new Step.Read(1, cart.Id, false));
         if (cart.Result is null)
-            coming.Enqueue(Entered(1, cart));
+            coming.Enqueue(Entered(1, cart, isSeconded: false));
     }
 
     /// <summary>A read that is said never to have been, and is told anew.</summary>
@@ -226,12 +227,16 @@ internal sealed class RandomSteps
 
     private string Impossible() => random.Pick(["<200", ">12", "5000", "0.1", "1,000", "1.000,5"]);
 
-    private Step.Entered Entered(int wait, GateOracle.Cart cart) => new(wait, cart.Id,
-        random.Chance(0.9) ? Value(cart.Level) : Impossible(),
-        random.Pick(["own", "own", "own", "own", "own", "", "none", "other"]), random.Chance(0.93))
+    private Step.Entered Entered(int wait, GateOracle.Cart cart, bool isSeconded)
     {
-        IsAide = random.Chance(0.5),
-    };
+        var isAide = random.Chance(0.5);
+        var waits = cart.Result is not null && (isAide || isSeconded);
+        return new(wait, cart.Id, waits || random.Chance(0.9) ? Value(cart.Level) : Impossible(),
+            random.Pick(["own", "own", "own", "own", "own", "", "none", "other"]), random.Chance(0.93))
+        {
+            IsAide = isAide,
+        };
+    }
 
     private string Value(int level) => level == 0 ? random.Pick(["5.2", "12", "200", "<0.5", "!E7"])
         : Control(level, random.Chance(0.5));
