@@ -105,7 +105,9 @@ public sealed class CartridgeCsvTest
         Assert.Equal((mark, critical), (line["mark"], line["critical"]));
     }
 
-    /// <summary>Whatever holds it, a result that is held was reported to nobody; nor was one that is no patient's.</summary>
+    /// <summary>
+    /// Whatever holds it, a result that is held was reported to nobody; nor was one that is no patient's.
+    /// </summary>
     [Fact]
     public void Lines_AResultThatIsNotOut_IsReportedToNobody()
     {

@@ -1,7 +1,6 @@
 using Bunit;
 using Incubation.Clinic.Connections;
 using Incubation.Clinic.People;
-using Incubation.Records.Clinic;
 using Incubation.Server.Pages.Connections;
 using Incubation.Server.Pages.Instruments;
 using Incubation.Service.Clinic;

@@ -1,7 +1,6 @@
 using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Service.Tests.Support;
-using Incubation.Service.Text;
 using NodaTime;
 
 namespace Incubation.Service.Tests.Text;
