@@ -105,6 +105,23 @@ public sealed class CartridgeCsvTest
         Assert.Equal((mark, critical), (line["mark"], line["critical"]));
     }
 
+    /// <summary>
+    /// Whatever holds it, a result that is held was reported to nobody; nor was one that is no patient's.
+    /// </summary>
+    [Fact]
+    public void Lines_AResultThatIsNotOut_IsReportedToNobody()
+    {
+        var rule = ResultRule.AsDisplayed with { Decimals = 0 };
+        foreach (var kind in Enum.GetValues<RequestKind>())
+            foreach (var hold in Enum.GetValues<ResultHold>())
+            {
+                var one = Record() with { Kind = kind, Hold = hold, Marked = MarkedResult.Of(rule, "12.5") };
+                var line = Named(CartridgeCsv.Lines([new CartridgeLine(one)], DateTimeZone.Utc));
+                Assert.Equal("12.5", line["result"]);
+                Assert.Equal(kind == RequestKind.Patient && hold == ResultHold.None ? "13" : "", line["reported"]);
+            }
+    }
+
     [Fact]
     public void Lines_ControlThatBreaksARule_SaysItsTargetItsVerdictAndTheRules()
     {

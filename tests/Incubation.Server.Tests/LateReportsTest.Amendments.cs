@@ -54,6 +54,36 @@ public sealed partial class LateReportsTest
     }
 
     /// <summary>
+    /// A page that was opened before the close: the result is there, in the record. What never was is not said to be.
+    /// </summary>
+    [Theory]
+    [InlineData("release-result")]
+    [InlineData("amend-result")]
+    [InlineData("critical-told")]
+    public async Task OnTheBench_OfAClosedBatch_SaysThatItIsClosedAndWhereToGo(string kind)
+    {
+        await CloseABatch();
+        using var ines = server.ClientAs("ines");
+        async Task<(string?, string?)> Say(string request)
+        {
+            using var answer = await ines.PostAsJsonAsync("/api/v1/benches/bench-1/commands", Flat(kind) with
+            {
+                Request = request,
+                Value = kind == "amend-result" ? "1.9" : null,
+                Words = "Dr. Invented",
+            }, Cancel);
+            var said = await answer.Content.ReadFromJsonAsync<JsonElement>(Cancel);
+            return (said.GetProperty("kind").GetString(), said.GetProperty("sentence").GetString());
+        }
+
+        Assert.Equal(("refused", "The batch of R06 is closed. Open batch 1 in the record: its result is released, "
+            + "amended and told there."), await Say("R06"));
+        var (answered, sentence) = await Say("R999");
+        Assert.Equal("refused", answered);
+        Assert.StartsWith("There is no request R999 on this bench.", sentence, StringComparison.Ordinal);
+    }
+
+    /// <summary>
     /// One supervisor had the page of a held result open while another amended it: what the first one released, or had
     /// told, was the value that stood on no page of theirs.
     /// </summary>

@@ -61,7 +61,7 @@ public static class CartridgeCsv
         ("corrections", (one, _) => one.Corrections + one.Amendments.Length),
         ("result", (one, _) => (one.Result as ReadResult.Measured)?.Value),
         ("unit", (one, _) => (one.Result as ReadResult.Measured)?.Unit),
-        ("reported", (one, _) => one.Marked?.Reported),
+        ("reported", (one, _) => one.Use.IsReported ? one.Marked?.Reported : null),
         ("mark", (one, _) => one is { Kind: RequestKind.Patient, Marked: { Flag: not ResultFlag.None } marked }
             ? Code(marked.Flag) : null),
         ("critical", (one, _) => one.Marked is { IsCritical: true } && one.Kind == RequestKind.Patient ? "yes" : null),

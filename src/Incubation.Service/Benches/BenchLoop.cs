@@ -129,7 +129,7 @@ public sealed class BenchLoop
             switch (LiveBench.Decide(State, command, provenance))
             {
                 case Decision.Refused refused:
-                    return CommandAnswer.Refuse(RefusalText.Say(State, refused), State.Revision);
+                    return CommandAnswer.Refuse(RefusalText.Say(State, command, refused), State.Revision);
                 case Decision.Accepted accepted:
                     if (!await RecordAsync(accepted, provenance))
                         return Later(Words.LogUnwritable);

@@ -78,6 +78,20 @@ public sealed class LateReportService(CartridgeProjection book, ClinicHost clini
     }
 
     /// <summary>
+    /// Where an instruction is given about a result that its bench does not have any more since its batch was closed;
+    /// null where it is not so.
+    /// </summary>
+    public CommandAnswer? OfClosed(BenchState bench, BenchCommand.OfResult instruction)
+    {
+        ArgumentNullException.ThrowIfNull(bench);
+        ArgumentNullException.ThrowIfNull(instruction);
+        return bench.Find(instruction.Request) is null
+            && book.LastClosed(bench.Id, instruction.Request) is { } closed
+            ? CommandAnswer.Refuse(Say.Of(RecordWords.ResultOfClosed, closed.Request, closed.Batch), bench.Revision)
+            : null;
+    }
+
+    /// <summary>
     /// Those that wait for a decision of this actor, the oldest first, at most <see cref="MostShown"/>; none for who
     /// may not decide.
     /// </summary>

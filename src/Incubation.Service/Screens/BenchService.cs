@@ -111,6 +111,8 @@ public sealed class BenchService(BenchRegistry benches, SnapshotWriter writer, B
         // Several are all told or none: those of a closed batch are told one by one.
         if (answer.Kind == AnswerKinds.Refused && command is BenchCommand.Report report and not BenchCommand.Several)
             answer = late.Take(runner.Present.State, report, provenance) ?? answer;
+        if (answer.Kind == AnswerKinds.Refused && command is BenchCommand.OfResult result)
+            answer = late.OfClosed(runner.Present.State, result) ?? answer;
         if (answer.Recorded && command is BenchCommand.OrderRepeat { Of: var repeated })
             intake.NoteRepeat(runner, repeated, provenance);
         if (answer.Recorded && command is BenchCommand.CloseBatch)

@@ -138,7 +138,8 @@ public sealed class StepTimeService(ReportProjection book, CartridgeProjection r
     private static string Sure(StepRecord one)
     {
         var counted = Say.Counted(one.Seconds.Count, StepTimeWords.SureOne, StepTimeWords.SureMany)
-            + (one.LeftOut == 0 ? "" : " " + Say.Of(StepTimeWords.SureLeftOut, one.LeftOut));
+            + (one.LeftOut == 0 ? "" : " " + Say.Counted(one.LeftOut, StepTimeWords.SureLeftOutOne,
+                StepTimeWords.SureLeftOutMany));
         if (one.Seconds.Count == 0)
             return counted;
         var interval = one.Sureness switch
@@ -158,7 +159,9 @@ public sealed class StepTimeService(ReportProjection book, CartridgeProjection r
             : Say.Of(shorter > 0 ? StepTimeWords.EffectEarlier : StepTimeWords.EffectLater,
                 new Minutes(Math.Abs(shorter)), StepTables.Text(then.Finish), StepTables.Text(today.Finish));
         return finish + " " + (then.Unplaced == today.Unplaced
-            ? StepTimeWords.EffectNoneLost : Say.Of(StepTimeWords.EffectLost, then.Unplaced, today.Unplaced));
+            ? StepTimeWords.EffectNoneLost
+            : Say.Of(then.Unplaced == 1 ? StepTimeWords.EffectLostOne : StepTimeWords.EffectLost, then.Unplaced,
+                today.Unplaced));
     }
 
     private static string? Draw(StepRecord one)

@@ -117,7 +117,8 @@ public sealed class StockQueries(ClinicHost clinic, BenchRegistry benches, DataF
         foreach (var item in new[] { State.Find(StockKind.Kit, lot),
             State.Find(StockKind.Buffer, lot) }.OfType<StockItem>())
             if (LeftOf(item) is { } left && left < waiting)
-                yield return Say.Of(StockWords.NoteLow, StockText.Of(item.Kind), lot, Math.Max(0, left), waiting);
+                yield return Say.Of(waiting == 1 ? StockWords.NoteLowOne : StockWords.NoteLow,
+                    StockText.Of(item.Kind), lot, Math.Max(0, left), waiting);
     }
 
     private StockLine Line(StockItem item, LocalDate today)

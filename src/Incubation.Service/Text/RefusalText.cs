@@ -5,14 +5,37 @@ namespace Incubation.Service.Text;
 /// <summary>Why an instruction was refused, in a sentence that says what to do.</summary>
 public static class RefusalText
 {
-    /// <summary>The sentence of a refusal; of several things told together it says which is in the way.</summary>
-    public static string Say(BenchState state, Decision.Refused refused)
+    /// <summary>
+    /// The sentence of a refusal of what was said; of several things told together it says which is in the way.
+    /// </summary>
+    public static string Say(BenchState state, BenchCommand said, Decision.Refused refused)
     {
+        ArgumentNullException.ThrowIfNull(state);
         ArgumentNullException.ThrowIfNull(refused);
-        return refused.Of is { } told
-            ? Text.Say.Of(TextWords.RefusedOneOfSeveral, StepReportText.Told(state, told), Say(refused))
-            : Say(refused);
+        return refused switch
+        {
+            { Of: { } told } =>
+                Text.Say.Of(TextWords.RefusedOneOfSeveral, StepReportText.Told(state, told), Say(refused)),
+            { Why: Refusal.ReasonMissing } => Unexplained(said),
+            // What the bench does not have at all cannot be entered there either.
+            { Why: Refusal.NoResult } when said is BenchCommand.OfResult of && state.Find(of.Request) is null =>
+                Text.Say.Of(Words.RefusedUnknownRequest, of.Request),
+            _ => Say(refused),
+        };
     }
+
+    /// <summary>Of what a reason, or a person, is to be named: of what was said, and of nothing else.</summary>
+    private static string Unexplained(BenchCommand said) => said switch
+    {
+        BenchCommand.ReleaseResult => TextWords.RefusedReleaseUnexplained,
+        BenchCommand.AmendResult or BenchCommand.ProposeAmendment => TextWords.RefusedAmendUnexplained,
+        BenchCommand.ConfirmAmendment or BenchCommand.DeclineAmendment => TextWords.RefusedLookUnexplained,
+        BenchCommand.TellCritical => TextWords.RefusedNobodyTold,
+        BenchCommand.WaiveTelling => TextWords.RefusedWaiveUnexplained,
+        BenchCommand.RejectSpecimen => TextWords.RefusedRejectUnexplained,
+        BenchCommand.GiveUpRequest => TextWords.RefusedGiveUpUnexplained,
+        _ => TextWords.RefusedReasonMissing,
+    };
 
     /// <summary>Why something was refused, alone.</summary>
     public static string Say(Decision.Refused refused) => refused.Why switch

@@ -7,6 +7,7 @@ using Incubation.Model.Controls;
 using Incubation.Records.Batches;
 using Incubation.Records.Export;
 using Incubation.Records.Reports;
+using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
 using Incubation.Service.Controls;
 using Incubation.Service.Programme;
@@ -47,6 +48,12 @@ public sealed partial class MonthRecountTest(MonthRecountTest.Month month) : ICl
             house = new DemoHouse(Path.Combine(folder, "a.db"), folder, Now, month: true);
         }
 
+        internal ClinicHost Clinic => house.Clinic;
+
+        internal BenchClock Clock { get; private set; } = null!;
+
+        internal ReportProjection Times { get; private set; } = null!;
+
         internal ReportBundle Reports { get; private set; } = null!;
 
         internal StepTimeView Steps { get; private set; } = null!;
@@ -77,6 +84,7 @@ public sealed partial class MonthRecountTest(MonthRecountTest.Month month) : ICl
             var book = new CartridgeProjection(house.File, house.Clinic.Log.Amended);
             var times = new ReportProjection(house.File, book);
             var clock = new BenchClock(new FakeTimeProvider(Now.ToDateTimeOffset()), 1);
+            (Clock, Times) = (clock, times);
             var desk = new ReportService(times, book, house.Clinic, clock);
             var zone = house.Clinic.Facts.Zone;
             var found = desk.Make(null, new ReportSearch());
@@ -309,7 +317,8 @@ public sealed partial class MonthRecountTest(MonthRecountTest.Month month) : ICl
         foreach (var (one, shown) in counted.Zip(month.Controls))
         {
             double?[] cells = [shown.Runs, shown.Accepted.Count == 0 ? null : shown.Accepted.Mean,
-                shown.Accepted.StandardDeviation, shown.Accepted.CoefficientOfVariation, shown.Rejected];
+                shown.Accepted.StandardDeviation, shown.Accepted.CoefficientOfVariation, shown.Rejected,
+                shown.Accepted.Count, shown.NotJudged];
             Assert.All(one.Cells.Zip(cells), pair => Assert.Equal(pair.First ?? -1, pair.Second ?? -1, 1e-9));
             Assert.Equal(one.Rules, string.Join(", ", shown.ByRule.Select(rule =>
                 $"{KebabCase.Of(rule.Rule)} {rule.Count}").Order(StringComparer.Ordinal)));

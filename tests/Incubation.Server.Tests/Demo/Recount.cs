@@ -300,7 +300,7 @@ internal sealed class Recount
 
     /// <summary>
     /// Controls taken out in a month, by assay, material, level and bench: judged, mean, standard deviation and
-    /// variation of the accepted, rejected.
+    /// variation of the accepted, rejected, accepted, neither.
     /// </summary>
     public static List<(string Of, double?[] Cells, string Rules)> Controls(IEnumerable<CsvLine> lines, int year,
         int month) => [.. lines
@@ -322,9 +322,19 @@ internal sealed class Recount
             return (group.Key, new[]
             {
                 group.Count(), mean, deviation, deviation / Math.Abs(mean ?? double.NaN),
-                group.Count(line => line["controlVerdict"] == "rejected"),
+                group.Count(line => line["controlVerdict"] == "rejected"), values.Count,
+                group.Count(line => line["controlVerdict"] == "not-judged"),
             }, string.Join(", ", rules));
         })];
+
+    /// <summary>Of the controls asked for in a month: those whose result is held, and those thrown away.</summary>
+    public static (int Held, int Discarded) ControlsNotCounted(IEnumerable<CsvLine> lines, int year, int month)
+    {
+        var controls = lines.Where(line => line["kind"] == "control"
+            && line.Time("asked") is { } at && at.Year == year && at.Month == month).ToList();
+        return (controls.Count(line => line["standing"] == "result-held"
+            && line["controlVerdict"] is "" or "set-aside"), controls.Count(line => line["standing"] == "discarded"));
+    }
 
     private static bool IsUsed(CsvLine line) => line.Has("mixEnd") || line.Has("loadEndLatest");
 

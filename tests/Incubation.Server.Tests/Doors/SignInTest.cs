@@ -352,6 +352,12 @@ public sealed class SignInTest : IAsyncDisposable
         Assert.Contains("Changed", await right.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
         Assert.Equal("lena", await WhoAsync(client));
         Assert.Null(await WhoAsync(other));
+
+        // What was done is not said above what is wrong now.
+        using var again = await FillInOwn(client);
+        var page = await again.Content.ReadAsStringAsync(Cancel);
+        Assert.Contains("role=\"alert\" class=\"field-fault\"", page, StringComparison.Ordinal);
+        Assert.DoesNotContain("Changed", page, StringComparison.Ordinal);
     }
 
     private static Task<HttpResponseMessage> FillInOwn(HttpClient client) => SignIn.FillInAsync(

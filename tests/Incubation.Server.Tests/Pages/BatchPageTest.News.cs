@@ -25,6 +25,19 @@ public sealed partial class BatchPageTest
     }
 
     [Fact]
+    public async Task News_OfBefore_IsGoneWhenASpecimenIsRejectedWithoutAReason()
+    {
+        var page = Page();
+        await Succeed(page);
+
+        await page.InvokeAsync(() => page.Find("#add-specimen").ChangeAsync(new() { Value = "SP-8" }));
+        await page.InvokeAsync(() => page.Find("#reject-specimen").ClickAsync(new()));
+        await page.InvokeAsync(() => page.Find("#reject-dialog form").SubmitAsync());
+
+        AssertFaultAlone(page, "#reject-why-fault");
+    }
+
+    [Fact]
     public async Task News_OfBefore_IsGoneWhenAResultIsFaulty()
     {
         await Cleared();

@@ -192,7 +192,10 @@ public sealed partial class BatchPageTest : BunitContext, IAsyncLifetime
 
         await page.Find("#start-batch").ClickAsync(new());
 
-        Assert.Contains("R2", page.Find("#confirm-start").TextContent, StringComparison.Ordinal);
+        Assert.Equal("Start without 1 request?", page.Find("#confirm-start h2").TextContent);
+        Assert.StartsWith("SP-R2 (R2): ", page.Find("#confirm-start li").TextContent.Trim(), StringComparison.Ordinal);
+        Assert.Contains("until you change or withdraw it", page.Find("#confirm-start").TextContent,
+            StringComparison.Ordinal);
         Assert.Equal(BatchPhase.Preparing, Rig.State.Phase);
     }
 
@@ -206,6 +209,8 @@ public sealed partial class BatchPageTest : BunitContext, IAsyncLifetime
 
         await page.Find("#start-batch").ClickAsync(new());
 
+        Assert.Equal("Start without sound?", page.Find("#confirm-start h2").TextContent);
+        Assert.Empty(page.FindAll("#confirm-start ul"));
         Assert.Contains("No screen of this bench", page.Find("#confirm-start").TextContent, StringComparison.Ordinal);
         Assert.Equal(BatchPhase.Preparing, Rig.State.Phase);
 

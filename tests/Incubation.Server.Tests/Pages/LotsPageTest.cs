@@ -1,4 +1,5 @@
 using Bunit;
+using Incubation.Clinic.People;
 using Incubation.Clinic.Stock;
 using Incubation.Server.Doors;
 using Incubation.Server.Pages.Stock;
@@ -11,6 +12,7 @@ namespace Incubation.Server.Tests.Pages;
 /// <summary>The page of lots, without a browser.</summary>
 public sealed class LotsPageTest : BunitContext, IAsyncLifetime
 {
+    private readonly AideInFront front = new();
     private StockHouse? house;
 
     public LotsPageTest() => JSInterop.Mode = JSRuntimeMode.Loose;
@@ -23,7 +25,7 @@ public sealed class LotsPageTest : BunitContext, IAsyncLifetime
         Services.AddSingleton(House.Clinic);
         Services.AddSingleton(House.Room);
         Services.AddSingleton(House.Desk);
-        Services.AddSingleton<ICurrentActor>(new AideInFront());
+        Services.AddSingleton<ICurrentActor>(front);
         SetRendererInfo(new RendererInfo("Server", isInteractive: true));
     }
 
@@ -90,6 +92,35 @@ public sealed class LotsPageTest : BunitContext, IAsyncLifetime
         await page.Find("#lot-deeds form").SubmitAsync();
         Assert.NotNull(House.Clinic.Log.Stock.Find(StockKind.Kit, new Model.LotCode("DA-L1"))!.Quarantine);
         Assert.Contains("in quarantine: wet", page.Find("table").TextContent, StringComparison.Ordinal);
+    }
+
+    /// <summary>What was done is not said above what is wrong now: neither of a lot, nor of a reorder point.</summary>
+    [Fact]
+    public async Task News_OfBefore_IsGoneWhenSomethingIsFaulty()
+    {
+        front.Who = StockHouse.Somebody(Role.Supervisor);
+        House.Receive("DA-L1", StockHouse.Today.PlusDays(90), 5);
+        var page = Render<LotsPage>();
+        async Task AskAbout(string deed)
+        {
+            await page.Find("button[aria-label='Change kit DA-L1']").ClickAsync(new());
+            await page.Find($"input[value='{deed}']").ChangeAsync(new() { Value = deed });
+            await page.Find("#lot-deeds form").SubmitAsync();
+        }
+
+        await AskAbout("Open");
+        Assert.NotEqual("", page.Find(".page-status").TextContent.Trim());
+        await AskAbout("Quarantine");
+        Assert.NotEqual("", page.Find("#lot-deed-why-fault").TextContent);
+        Assert.Equal("", page.Find(".page-status").TextContent.Trim());
+
+        await page.Find("#reorder-least").ChangeAsync(new() { Value = "3" });
+        await page.Find("form:has(#reorder-least)").SubmitAsync();
+        Assert.NotEqual("", page.Find(".page-status").TextContent.Trim());
+        await page.Find("#reorder-least").ChangeAsync(new() { Value = "none" });
+        await page.Find("form:has(#reorder-least)").SubmitAsync();
+        Assert.NotEqual("", page.Find("#reorder-least-fault").TextContent);
+        Assert.Equal("", page.Find(".page-status").TextContent.Trim());
     }
 
     [Fact]

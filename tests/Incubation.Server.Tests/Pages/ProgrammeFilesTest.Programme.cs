@@ -75,6 +75,24 @@ public sealed partial class ProgrammeFilesTest
             list[1..4]);
     }
 
+    /// <summary>What was done is not said above what is wrong now.</summary>
+    [Fact]
+    public async Task Comparison_APairRemovedWithoutAReason_TakesTheLastSuccessAway()
+    {
+        await PlayComparison(nameof(DifferenceUnit.Percent), "5", "2");
+        var page = Render<ComparisonPage>(with => with.Add(shown => shown.Number, 1));
+        page.WaitForElement("#pair-label");
+        foreach (var (field, value) in new[] { ("label", "stored 3"), ("old", "20"), ("new", "21") })
+            await page.Find($"#pair-{field}").ChangeAsync(new() { Value = value });
+        await page.Find("form:has(#pair-label)").SubmitAsync();
+        Assert.NotEqual("", page.Find(".page-status").TextContent.Trim());
+
+        await page.FindAll("[aria-labelledby=pairs-title] tbody button")[0].ClickAsync(new());
+        await page.Find("form:has(#pair-why)").SubmitAsync();
+        Assert.NotEqual("", page.Find("#pair-why-fault").TextContent);
+        Assert.Equal("", page.Find(".page-status").TextContent.Trim());
+    }
+
     [Fact]
     public async Task Proficiency_EachNumberOfItsPages_IsInItsFile()
     {

@@ -171,6 +171,17 @@ public sealed class StockServiceTest : IAsyncLifetime
     }
 
     [Fact]
+    public async Task NotesOn_OneRequestOfAnEmptyLot_IsSaidOfOne()
+    {
+        House.Receive("DA-L1", StockHouse.Today.PlusDays(90), 1);
+        Assert.Null((await House.Desk.DoAsync(StockHouse.Somebody(Role.Aide),
+            new StockKey(StockKind.Kit, new LotCode("DA-L1")), StockAction.Count, "0", "The box is empty.")).Fault);
+        await House.Rig.Must(new BenchCommand.AddRequests([BenchRig.Request("R1")]));
+        Assert.Equal("Of kit DA-L1 only 0 left by the count, but 1 is waiting to be run. Count the box, receive more, "
+            + "or use another lot.", House.Room.NotesOn(House.Rig.State)[0]);
+    }
+
+    [Fact]
     public void Page_ManyLots_FiltersSortsAndPagesOnTheServer()
     {
         for (var number = 1; number <= 30; number++)

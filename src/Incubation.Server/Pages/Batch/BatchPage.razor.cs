@@ -1,6 +1,7 @@
 using Incubation.Bench;
 using Incubation.Clinic.People;
 using Incubation.Model;
+using Incubation.Planning;
 using Incubation.Server.Parts;
 using Incubation.Service.Batches;
 using Incubation.Service.Benches;
@@ -52,6 +53,12 @@ public sealed partial class BatchPage
     private bool MayClose => view is { State.Phase: BatchPhase.Running, View.Totals.ResultsMissing: 0 } now
         && !now.State.Cartridges.Any(cartridge => cartridge.MustBeTold
             || cartridge.Stage is CartridgeStage.InWork or CartridgeStage.Astray);
+
+    /// <summary>The requests with which no plan can be made, and why.</summary>
+    private IReadOnlyList<LeftOut> Unplaced => view?.State.Adopted is { } adopted ? adopted.Plan.Unplaced : [];
+
+    private string StartQuestion => Unplaced.Count == 0 ? BatchPageWords.StartUnheard
+        : Say.Counted(Unplaced.Count, BatchPageWords.StartWithoutOne, BatchPageWords.StartWithoutMany);
 
     private string CloseHint => Fates.Open(view!.State).Count() is > 0 and var open
         ? Say.Counted(open, BatchPageWords.CloseOpenHintOne, BatchPageWords.CloseOpenHintMany)
@@ -114,7 +121,7 @@ public sealed partial class BatchPage
     private async Task AskStartAsync()
     {
         unheard = runner is { } bench && !Screens.IsHeard(bench.Id);
-        if (unheard || view?.State.Adopted is { Plan.Unplaced.Count: > 0 })
+        if (unheard || Unplaced.Count > 0)
             confirmStart!.Open();
         else
             await StartAsync();

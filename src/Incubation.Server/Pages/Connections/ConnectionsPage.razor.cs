@@ -178,7 +178,12 @@ public sealed partial class ConnectionsPage
     {
         whyFault = outcome.Fault;
         if (!outcome.IsDone)
+        {
+            // A secret that is shown this once stays.
+            (trouble, news) = (null, null);
             return;
+        }
+
         await dialog.CloseAsync();
         Told(null, done);
         if (changed?.Id == asked?.Id)

@@ -85,7 +85,7 @@ export function pastePart(rack, close) {
     put.disabled = faults.length > 0;
     put.onclick = () => {
       rack.list.takeAll(lines, report);
-      rack.say(fill(w("PutAllSaid"), lines.length), true);
+      rack.say(fill(w(lines.length === 1 ? "PutOneSaid" : "PutAllSaid"), lines.length), true);
       rack.changed();
       close();
     };
