@@ -36,27 +36,6 @@ internal sealed class KillRun : IDisposable
         return (run.log.Faults, run.log.Acknowledged.Count);
     }
 
-    /// <summary>The same for a command line; 1 where something was wrong.</summary>
-    public static async Task<int> RunAsync(int kills, ulong seed, bool results, TextWriter output,
-        CancellationToken cancel)
-    {
-        IReadOnlyList<string> faults;
-        int count, turned = 0;
-        if (results)
-            (faults, count, turned) = await ResultKillRun.RunAsync(kills, seed, cancel);
-        else
-            (faults, count) = await RunAsync(kills, seed, cancel);
-        foreach (var fault in faults)
-            await output.WriteLineAsync(fault);
-        await output.WriteLineAsync(string.Create(
-            CultureInfo.InvariantCulture,
-                $"{kills} kills with signal 9, {count} commands acknowledged, {faults.Count} faults"));
-        if (results)
-            await output.WriteLineAsync(string.Create(CultureInfo.InvariantCulture,
-                $"{turned} starts with a gate that stood otherwise than its controls say"));
-        return faults.Count == 0 ? 0 : 1;
-    }
-
     /// <inheritdoc/>
     public void Dispose() => Directory.Delete(folder, recursive: true);
 

@@ -20,14 +20,18 @@ var kills =
     };
 var results = new Option<bool>("--results")
 { Description = "With --kills: kill it while results are entered, amended and released, and look at its gates." };
+var deliveries = new Option<bool>("--deliveries")
+{ Description = "With --kills: kill it while a receiver that fails now and then is told of results." };
 var heldUp = new Option<bool>("--held-up")
 { Description = "Instead: days on which people are called away, held against the best that was possible." };
 var root =
     new RootCommand(
         "Plays bench days on which people err and machines fail, and holds the bench against what truly happened.") {
-        days, seed, first, day, trace, plain, kills, results, heldUp };
+        days, seed, first, day, trace, plain, kills, results, deliveries,
+        heldUp };
 root.SetAction(async (said, cancel) => said.GetValue(kills) is { } times
-    ? await KillRun.RunAsync(times, said.GetValue(seed), said.GetValue(results), Console.Out, cancel)
+    ? await KillCommand.RunAsync(times, said.GetValue(seed), said.GetValue(results) ? KillKind.Results
+        : said.GetValue(deliveries) ? KillKind.Deliveries : KillKind.Reports, Console.Out, cancel)
     : said.GetValue(heldUp)
     ? said.GetValue(day) is { } late
         ? HeldUpRun.One(late, said.GetValue(seed), said.GetValue(trace), Console.Out)

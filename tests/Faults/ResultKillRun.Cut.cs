@@ -48,7 +48,7 @@ internal sealed partial class ResultKillRun
 
         void Tell(BenchCommand command)
         {
-            var provenance = By("ines");
+            var provenance = talk.By("ines");
             if (LiveBench.Decide(state, command, provenance) is not Decision.Accepted accepted)
                 throw new InvalidOperationException($"{command} was refused.");
             List<BenchEntry> entries = [.. accepted.Entries(provenance)];

@@ -1,5 +1,4 @@
 using System.Globalization;
-using System.Net.Http.Json;
 using System.Text.Json;
 using Incubation.Bench;
 using Incubation.Clinic;
@@ -34,9 +33,9 @@ internal sealed partial class ResultKillRun : IDisposable
     private readonly KilledLog log = new();
     private readonly List<Entered> entered = [];
     private readonly SemaphoreSlim hands = new(1, 1);
-    private int said;
+    private readonly KilledTalk talk;
 
-    private ResultKillRun(ulong seed) => random = new SeededRandom(seed);
+    private ResultKillRun(ulong seed) => (random, talk) = (new SeededRandom(seed), new KilledTalk(log, Bench));
 
     /// <summary>A result as it must be, by what was acknowledged; and as it may be, by what was not.</summary>
     private sealed class Entered(string request, bool isControl)
@@ -120,17 +119,9 @@ internal sealed partial class ResultKillRun : IDisposable
 
     private void Record(ClinicLog clinic, string by, ClinicEvent happened)
     {
-        if (clinic.Record(happened, By(by)) is ClinicOutcome.Refused refused)
+        if (clinic.Record(happened, talk.By(by)) is ClinicOutcome.Refused refused)
             throw new InvalidOperationException($"{happened.GetType().Name} was refused: {refused.Why}");
     }
-
-    private Provenance By(string person)
-    {
-        var now = SystemClock.Instance.GetCurrentInstant();
-        return new Provenance(NewReport(), now, now, new PersonId(person), new DeviceId("office"));
-    }
-
-    private ReportId NewReport() => new($"K{Interlocked.Increment(ref said).ToString(CultureInfo.InvariantCulture)}");
 
     /// <summary>
     /// Runs cartridges as quickly as can be told: each is read far too early, so that its result is held until it is
@@ -140,7 +131,7 @@ internal sealed partial class ResultKillRun : IDisposable
     {
         try
         {
-            await SayAsync(client, "start-batch", [], cancel);
+            await talk.SayAsync(client, "start-batch", [], cancel);
             while (!cancel.IsCancellationRequested)
             {
                 Entered one;
@@ -148,10 +139,7 @@ internal sealed partial class ResultKillRun : IDisposable
                 try
                 {
                     one = await AskAsync(client, cancel);
-                    foreach (var (kind, place) in new[] { ("mixed", ""), ("loaded", "slot"), ("read-started", "reader"),
-                        ("cleared", "reader") })
-                        await SayAsync(client, kind, [("request", one.Request), (place, place == "slot" ? slot : 1)],
-                            cancel);
+                    await talk.RunAsync(client, one.Request, slot, cancel);
                 }
                 finally
                 {
@@ -172,25 +160,17 @@ internal sealed partial class ResultKillRun : IDisposable
     {
         // Without a control there is no gate to look at.
         var isControl = entered.Count == 0 || random.Between(1, 2) == 1;
-        var (id, level) = (NewReport().Value.Replace('K', 'Q'), random.Between(1, 2));
-        using var answer = await client.PostAsJsonAsync($"/api/v1/benches/{Bench}/requests", new
+        var (id, level) = (talk.NewReport().Value.Replace('K', 'Q'), random.Between(1, 2));
+        await talk.AskAsync(client, new
         {
-            requests = new[]
-            {
-                new
-                {
-                    specimen = isControl ? $"{ControlLot} L{level}" : $"SQ-{id}",
-                    assay = Assay.Value,
-                    lot = Lot,
-                    id,
-                    kind = isControl ? "control" : "patient",
-                    controlLot = isControl ? ControlLot : null,
-                    controlLevel = isControl ? level : (int?)null,
-                },
-            },
+            specimen = isControl ? $"{ControlLot} L{level}" : $"SQ-{id}",
+            assay = Assay.Value,
+            lot = Lot,
+            id,
+            kind = isControl ? "control" : "patient",
+            controlLot = isControl ? ControlLot : null,
+            controlLevel = isControl ? level : (int?)null,
         }, cancel);
-        if (!answer.IsSuccessStatusCode)
-            throw new InvalidOperationException(await answer.Content.ReadAsStringAsync(cancel));
         return new Entered(id, isControl);
     }
 
@@ -216,44 +196,15 @@ internal sealed partial class ResultKillRun : IDisposable
         async Task ChangeAsync((string?, bool) to, string kind, params (string, object)[] members)
         {
             one.MayBe = to;
-            await SayAsync(client, kind, [("request", one.Request), .. members], cancel);
+            await talk.SayAsync(client, kind, [("request", one.Request), .. members], cancel);
             (one.Is, one.MayBe) = (to, null);
         }
     }
 
-    private async Task SayAsync(HttpClient client, string kind, IEnumerable<(string Name, object Value)> members,
-        CancellationToken cancel)
-    {
-        var id = NewReport().Value;
-        var command = members.Where(member => member.Name.Length > 0).ToDictionary(member => member.Name,
-            member => member.Value);
-        (command["id"], command["kind"], command["device"], command["stated"]) = (id, kind, "tablet-1", false);
-        while (true)
-        {
-            command["at"] = InstantNow();
-            using var answer = await client.PostAsJsonAsync($"/api/v1/benches/{Bench}/commands", command, cancel);
-            var heard = await answer.Content.ReadFromJsonAsync<JsonElement>(cancel);
-            switch (heard.GetProperty("kind").GetString())
-            {
-                case "recorded":
-                    log.Acknowledged[id] = true;
-                    return;
-                case "refused" when kind != "start-batch":
-                    log.Add($"{kind} was refused: {heard.GetProperty("sentence").GetString()}");
-                    return;
-                case "refused":
-                    return;
-            }
-        }
-    }
-
-    private static string InstantNow() => NodaTime.Text.InstantPattern.ExtendedIso.Format(
-        SystemClock.Instance.GetCurrentInstant());
-
     /// <summary>Each result as it must be, each control judged by it, and the gate as they say.</summary>
     private void LookAtACopy(int kill)
     {
-        var copy = Path.Combine(folder, $"copy-{Interlocked.Increment(ref said)}.db");
+        var copy = Path.Combine(folder, $"copy-{talk.NewReport()}.db");
         DataBackup.Make(Data, copy);
         using var file = DataFile.Open(copy, new DataFileOptions(KeyFile: Path.Combine(folder, "record.key")));
         var clinic = ClinicLog.Open(file);

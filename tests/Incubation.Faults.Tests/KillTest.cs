@@ -4,7 +4,7 @@ namespace Incubation.Faults.Tests;
 
 /// <summary>
 /// The real program killed with signal 9 under simulated aides; the long runs are tests/Faults/run.sh --kills 100, and
-/// --kills 40 --results.
+/// --kills 40 --results, --kills 200 --deliveries.
 /// </summary>
 public sealed class KillTest
 {
@@ -26,5 +26,16 @@ public sealed class KillTest
         Assert.Empty(faults);
         Assert.True(acknowledged >= 20);
         Assert.True(turned >= 1);
+    }
+
+    [Fact]
+    public async Task Kills_WhileAReceiverIsTold_LoseNoMessageAndDoubleNone()
+    {
+        var (faults, acknowledged, messages, _) =
+            await DeliveryKillRun.RunAsync(3, seed: 1, TestContext.Current.CancellationToken);
+
+        Assert.Empty(faults);
+        Assert.True(acknowledged >= 20);
+        Assert.True(messages >= 5);
     }
 }

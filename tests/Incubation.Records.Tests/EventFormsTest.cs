@@ -1,6 +1,7 @@
 using CsCheck;
 using Incubation.Bench;
 using Incubation.Clinic;
+using Incubation.Clinic.People;
 using Incubation.Records.Benches;
 using Incubation.Records.Clinic;
 using Incubation.Records.Events;
@@ -43,6 +44,13 @@ public sealed class EventFormsTest
             Any.Cases(typeof(ClinicEvent)).OrderBy(type => type.Name, StringComparer.Ordinal),
             ClinicEvents.Registry.Forms.Select(form => form.Type).OrderBy(type => type.Name, StringComparer.Ordinal));
     }
+
+    /// <summary>Whoever reads a stream for secrets alone misses none that an event sets.</summary>
+    [Theory]
+    [MemberData(nameof(ClinicEventTypes))]
+    public void ClinicEvent_ThatSetsASecret_IsAmongThoseThatTellOfThem(Type type) => Gen.Int.Sample(seed =>
+        Assert.True(SecretsState.SetIn((ClinicEvent)Any.Value(type, new Random(seed))) is null
+            || SecretsState.Told.Contains(type)), iter: 20);
 
     private static void ReadsBackEqual<TEvent>(EventRegistry<TEvent> registry, Type type)
         where TEvent : class =>

@@ -10,6 +10,15 @@ public sealed record SecretsState
 {
     private static readonly SecretKind[] OfPersons = [SecretKind.Password, SecretKind.Pin, SecretKind.WelcomeCode];
 
+    /// <summary>The events that tell of secrets: whoever reads a long stream for them needs no other.</summary>
+    public static IReadOnlyList<Type> Told { get; } =
+    [
+        typeof(ClinicEvent.ClinicOpened), typeof(ClinicEvent.RecordSealed), typeof(ClinicEvent.SecretSet),
+        typeof(ClinicEvent.PersonEnded), typeof(ClinicEvent.DeviceEnrolled), typeof(ClinicEvent.DeviceRevoked),
+        typeof(ClinicEvent.KeyMade), typeof(ClinicEvent.KeyRevoked), typeof(ClinicEvent.DestinationAdded),
+        typeof(ClinicEvent.DestinationSecretReplaced), typeof(ClinicEvent.DestinationEnded),
+    ];
+
     /// <summary>No secret yet, and nothing sealed.</summary>
     public static SecretsState Empty { get; } = new();
 

@@ -9,12 +9,8 @@ namespace Incubation.Records.Seals;
 /// <summary>What the clinic's stream says of secrets, taken in row by row.</summary>
 internal sealed class SecretsInLog
 {
-    private static readonly FrozenSet<string> Names = new[]
-    {
-        typeof(ClinicEvent.ClinicOpened), typeof(ClinicEvent.RecordSealed), typeof(ClinicEvent.SecretSet),
-        typeof(ClinicEvent.PersonEnded), typeof(ClinicEvent.DeviceEnrolled), typeof(ClinicEvent.DeviceRevoked),
-        typeof(ClinicEvent.KeyMade), typeof(ClinicEvent.KeyRevoked),
-    }.Select(type => ClinicEvents.Registry.Forms.Single(form => form.Type == type).Name).ToFrozenSet();
+    private static readonly FrozenSet<string> Names = SecretsState.Told
+        .Select(type => ClinicEvents.Registry.Forms.Single(form => form.Type == type).Name).ToFrozenSet();
 
     /// <summary>What it says after the last row that was taken in.</summary>
     public SecretsState State { get; private set; } = SecretsState.Empty;

@@ -234,6 +234,7 @@ public sealed class OutboxSenderTest
             Encoding.UTF8.GetBytes(one.Body));
         Assert.Equal([Signed(next, came[0]), Signed(house.Secret, came[0])], came[0].Signature.Split(' '));
         Assert.Equal(Signed(next, came[1]), came[1].Signature);
+        Assert.Empty(house.House.File.Log.VerifyAll().Faults);
     }
 
     private static JsonElement DataOf(ReceivedMessage message) =>
