@@ -9,7 +9,6 @@ using Incubation.Records.Backup;
 using Incubation.Records.Benches;
 using Incubation.Records.Clinic;
 using Incubation.TestKit;
-using NodaTime;
 
 namespace Incubation.Faults;
 

@@ -1,5 +1,4 @@
 using System.Collections.Frozen;
-using Incubation.Clinic;
 using Incubation.Clinic.People;
 using Incubation.Records.Clinic;
 using Incubation.Records.Log;
