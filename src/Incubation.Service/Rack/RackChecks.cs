@@ -62,7 +62,11 @@ public sealed class RackChecks(ClinicHost clinic, BenchRegistry benches, Cartrid
             .Distinct().Where(other => LikeNames.AreAlike(other, specimen))
             .Select(other => new RackDoubt(id, "alike:" + other, Say.Of(RackWords.Alike, specimen, other),
                 RackWords.IsAnother, other));
-        return [.. there, .. twice, .. alike, .. OfType(id, line)];
+        // Where just this is ordered or here, it is a tube's.
+        var other = ordered.Contains(specimen) || known.Any(one => one.Specimen == specimen) ? null
+            : TubeNumbers.LooksOtherwise(specimen, clinic.Log.Stock);
+        return [.. other is null ? [] : new[] { new RackDoubt(id, "other", other, RackWords.IsTheTubes) }, .. there,
+            .. twice, .. alike, .. OfType(id, line)];
     }
 
     private string? FaultOf(RackLine line, string specimen)

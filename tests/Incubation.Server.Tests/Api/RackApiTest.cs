@@ -53,6 +53,39 @@ public sealed class RackApiTest : IAsyncDisposable
             Line("2", "sp-002", "DC") with { Settled = ["alike:SP-002"] }));
     }
 
+    /// <summary>
+    /// What lies beside the tubes: a lot of the stock, the item number of a kit (12345678901231: its check digit is
+    /// right by GS1's rule, 12345678901234 has none), an address.
+    /// </summary>
+    [Theory]
+    [InlineData("DB-L1", "is a lot of the stock")]
+    [InlineData("db-l2", "is a lot of the stock")]
+    [InlineData("12345678901231", "looks like a kit's code")]
+    [InlineData("(01)12345678901231", "looks like a kit's code")]
+    [InlineData("0112345678901231", "looks like a kit's code")]
+    [InlineData("https://kits.example/DA", "is a web address")]
+    [InlineData("www.kits.example", "is a web address")]
+    [InlineData("12345678901234", null)]
+    [InlineData("4006381333931", null)]
+    [InlineData("T-4711", null)]
+    public async Task Number_ThatLooksLikeAKitsOrAnAddress_IsAsked_AndSettledByOnePress(string number, string? asked)
+    {
+        var doubts = await DoubtsAsync(Line("1", number, "DC"));
+        Assert.Equal(asked is null ? [] : new[] { "other" }, doubts.Select(doubt => doubt.Code));
+        Assert.All(doubts, doubt => Assert.Contains(asked!, doubt.Sentence, StringComparison.Ordinal));
+        Assert.Empty(await DoubtsAsync(Line("1", number, "DC") with { Settled = ["other"] }));
+        Assert.Equal(asked is null,
+            (await AddAsync("list", [Line("1", number, "DC")])).GetProperty("added").GetBoolean());
+    }
+
+    [Fact]
+    public async Task Number_ThatLooksLikeAKits_IsNotAskedWhereATubeIsOrderedByIt()
+    {
+        Assert.Empty(server.Services.GetRequiredService<OrderIntake>().Receive(AnAide.Lena, "ward",
+            [new OrderIn("N-1", "12345678901231", ["DC"])]).Faults);
+        Assert.Empty(await DoubtsAsync(Line("1", "12345678901231", "DC")));
+    }
+
     [Fact]
     public async Task Lot_ThatDoesNotLast_IsSaidOnceAtTheFirstTubeWithout()
     {
