@@ -116,19 +116,21 @@ public sealed class RackChecks(ClinicHost clinic, BenchRegistry benches, Cartrid
 
             // Counted once for a list: the file is asked for it.
             if (!used.TryGetValue(lot.Lot, out var count))
-                count = new LotCount(0, room.LeftOf(lot) is { } left
-                    ? Math.Max(0, left - room.WaitingFor(lot.Lot).Count) : null);
+                count = new LotCount(0, room.LeftOf(lot), room.FreeOf(lot));
             used[lot.Lot] = count = count with { Used = count.Used + 1 };
             if (count.Used == count.Free + 1)
-                doubts.Add(new RackDoubt(line.Id ?? "", "short:" + lot.Lot,
-                    Say.Of(RackWords.LotShort, lot.Lot, count.Free), RackWords.AddAllTheSame));
+                doubts.Add(new RackDoubt(line.Id ?? "", "short:" + lot.Lot, count.Left > count.Free
+                    ? Say.Of(RackWords.LotShortFree, lot.Lot, count.Left, count.Free)
+                    : Say.Of(RackWords.LotShort, lot.Lot, count.Free), RackWords.AddAllTheSame));
         }
 
         return doubts;
     }
 
-    /// <summary>How many of a lot a list needs so far, and how many are free; null where nobody has counted.</summary>
-    private sealed record LotCount(int Used, int? Free);
+    /// <summary>
+    /// How many of a lot a list needs so far, how many are left, and free of those; null where nobody has counted.
+    /// </summary>
+    private sealed record LotCount(int Used, int? Left, int? Free);
 
     private AssaySheet? SheetOf(string assay) =>
         TextId.IsValid(assay) ? clinic.Log.Assays.Latest(new AssayCode(assay))?.Sheet : null;
