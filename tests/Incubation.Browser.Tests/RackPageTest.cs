@@ -146,8 +146,8 @@ public sealed class RackPageTest(Browser browser, RackPageTest.Shared shared) : 
         await rack.Press(rack.Sheet.Locator(".rack-paste-open"));
         await rack.Sheet.Locator("#rack-text").FillAsync("specimen;assay\nT-1;DA\n1.2E+15;DA\nT-3;XX");
         await Assertions.Expect(rack.Sheet.Locator(".rack-read li")).ToHaveCountAsync(2);
-        await Assertions.Expect(rack.Sheet.Locator(".rack-read")).ToContainTextAsync("Line 3, column 1:");
-        await Assertions.Expect(rack.Sheet.Locator(".rack-read")).ToContainTextAsync("Line 4, column 5:");
+        await Assertions.Expect(rack.Sheet.Locator(".rack-read")).ToContainTextAsync("Line 3, column 1 (specimen):");
+        await Assertions.Expect(rack.Sheet.Locator(".rack-read")).ToContainTextAsync("Line 4, column 2 (assay):");
         await Assertions.Expect(rack.Sheet.Locator(".rack-save")).ToBeDisabledAsync();
         Assert.Empty(await FaultsAsync(page, 360));
         await Pictures.Keep(page, "rack-list-360");

@@ -94,7 +94,13 @@ public sealed class RackApiTest : IAsyncDisposable
 
         var doubt = Assert.Single(doubts);
         Assert.Equal(("3", "short:DB-L1"), (doubt.Line, doubt.Code));
-        Assert.Contains("only 2 left", doubt.Sentence, StringComparison.Ordinal);
+        Assert.StartsWith("Lot DB-L1 has 4 left, 2 free: the others are for requests that wait.", doubt.Sentence,
+            StringComparison.Ordinal);
+        // What the tile's lot says is the same count.
+        using var sheet = JsonDocument.Parse(await client.GetStringAsync(Address(""), Cancel));
+        Assert.EndsWith("4 left, 2 free", sheet.RootElement.GetProperty("assays").EnumerateArray()
+            .Single(one => one.GetProperty("code").GetString() == "DB").GetProperty("lots")[0].GetProperty("text")
+            .GetString(), StringComparison.Ordinal);
         Assert.Empty(await DoubtsAsync([.. Enumerable.Range(1, 5).Select(tube => Line($"{tube}", $"T-{tube}", "DB")
             with { Lots = new Dictionary<string, string> { ["DB"] = "DB-L2" } })]));
     }
@@ -169,8 +175,10 @@ public sealed class RackApiTest : IAsyncDisposable
     public async Task File_Read_IsNamedByItsContent_AndItsFaultsByLineAndColumn()
     {
         var wrong = await ReadAsync("specimen;assay;due\r\nT-1;DA;09:00\r\nT-2;XX;noon\r\n");
-        Assert.Equal([(3, 5), (3, 8)], wrong.GetProperty("faults").EnumerateArray()
-            .Select(one => (one.GetProperty("line").GetInt32(), one.GetProperty("column").GetInt32())));
+        Assert.Equal(["3 2 assay", "3 3 due"], FaultsOf(wrong));
+        // In the list's order, whoever found them: the list's own form first, then the clinic's assays.
+        Assert.Equal(["2 2 assay", "2 3 priority", "3 1 specimen", "3 2 assay"],
+            FaultsOf(await ReadAsync("specimen,assay,priority\r\nT-1,XX,soon\r\n1E+15,XX,urgent\r\n")));
 
         const string Text = "\uFEFFspecimen,assay,priority\r\nT-1,demo assay a+DC,urgent\r\nT-2,,\r\n";
         var read = await ReadAsync(Text);
@@ -189,8 +197,7 @@ public sealed class RackApiTest : IAsyncDisposable
         await OpenSecondBenchAsync();
         var wrong = await ReadAsync("specimen,assay,lot,bench\r\nT-1,DB,DA-L1,\r\nT-2,DB,none,\r\n"
             + "T-3,DB,DB-L1 + DB-L2,\r\nT-4,DB,,Bench 9\r\n");
-        Assert.Equal([(2, 8), (3, 8), (4, 8), (5, 9)], wrong.GetProperty("faults").EnumerateArray()
-            .Select(one => (one.GetProperty("line").GetInt32(), one.GetProperty("column").GetInt32())));
+        Assert.Equal(["2 3 lot", "3 3 lot", "4 3 lot", "5 4 bench"], FaultsOf(wrong));
 
         var read = await ReadAsync("specimen,assay,lot,bench\r\nT-1,DB,DB-L2,bench 2\r\nT-2,,DB-L2,bench-1\r\n");
         Assert.Empty(read.GetProperty("faults").EnumerateArray());
@@ -255,6 +262,9 @@ public sealed class RackApiTest : IAsyncDisposable
         Assert.Empty(faults);
         Assert.Equal("bench-2", bench?.Value);
     }
+
+    private static IEnumerable<string> FaultsOf(JsonElement reading) => reading.GetProperty("faults").EnumerateArray()
+        .Select(one => $"{one.GetProperty("line")} {one.GetProperty("column")} {one.GetProperty("heading")}");
 
     private async Task<JsonElement> ReadAsync(string text)
     {
