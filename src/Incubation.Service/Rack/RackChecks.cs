@@ -20,6 +20,11 @@ public sealed class RackChecks(ClinicHost clinic, BenchRegistry benches, Cartrid
     StockQueries room)
 {
     private readonly Lock gate = new();
+
+    /// <summary>Names the question whether an order for an assay goes on waiting; js/rackorders.js settles it, too.
+    /// </summary>
+    internal static string OrderedCode(string assay) => "ordered:" + assay;
+
     private (string Of, IReadOnlyList<Known> Found) closed = ("", []);
 
     /// <summary>Everything that is asked, also what was settled; in the lines' order.</summary>
@@ -66,8 +71,14 @@ public sealed class RackChecks(ClinicHost clinic, BenchRegistry benches, Cartrid
         var other = ordered.Contains(specimen) || known.Any(one => one.Specimen == specimen) ? null
             : TubeNumbers.LooksOtherwise(specimen, clinic.Log.Stock);
         return [.. other is null ? [] : new[] { new RackDoubt(id, "other", other, RackWords.IsTheTubes) }, .. there,
-            .. twice, .. alike, .. OfType(id, line)];
+            .. twice, .. alike, .. OfOrders(id, specimen, line), .. OfType(id, line)];
     }
+
+    /// <summary>What would go on waiting for the tube: a screen that has not asked yet may not know it.</summary>
+    private IEnumerable<RackDoubt> OfOrders(string id, string specimen, RackLine line) =>
+        clinic.Log.Worklist.WaitingFor(new SpecimenId(specimen)).Select(order => order.Content.Assay.Value).Distinct()
+            .Except(line.Assays ?? []).Select(assay => new RackDoubt(id, OrderedCode(assay),
+                Say.Of(RackWords.OrderedToo, specimen, NameOf(assay)), RackWords.LeaveWaiting));
 
     private string? FaultOf(RackLine line, string specimen)
     {

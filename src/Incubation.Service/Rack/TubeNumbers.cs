@@ -13,7 +13,7 @@ public static class TubeNumbers
 {
     private static readonly string[] AddressesBegin = ["http://", "https://", "www."];
 
-    /// <summary>What a number looks like that is no tube's, in a sentence; null where nothing speaks against it.</summary>
+    /// <summary>What a number looks like beside a tube's, in a sentence; null where nothing speaks against it.</summary>
     /// <param name="number">As it was scanned or typed.</param>
     /// <param name="stock">What the clinic holds.</param>
     public static string? LooksOtherwise(string number, StockState stock)

@@ -145,6 +145,29 @@ public sealed class RackApiTest : IAsyncDisposable
         Assert.Empty(await DoubtsAsync(Line("1", "T-1", "DA"), Line("2", "X-9", "DC")));
     }
 
+    /// <summary>
+    /// Sent before its screen has heard of the order: nothing is added for what a tile says alone, until somebody lets
+    /// the order wait.
+    /// </summary>
+    [Fact]
+    public async Task Tube_ThatIsOrderedForAnother_IsNotAddedWithoutIt()
+    {
+        var before = State.Cartridges.Length;
+        Assert.Empty(server.Services.GetRequiredService<OrderIntake>().Receive(AnAide.Lena, "ward",
+            [new OrderIn("N-1", "T-1", ["DC"])]).Faults);
+        var asked = await AddAsync("list-1", [Line("1", "T-1", "DA")]);
+        Assert.Equal(["ordered:DC T-1 is ordered for Demo assay C too, which it is not added for."],
+            asked.GetProperty("doubts").EnumerateArray().Select(doubt =>
+                $"{doubt.GetProperty("code").GetString()} {doubt.GetProperty("sentence").GetString()}"));
+        Assert.Equal(before, State.Cartridges.Length);
+        Assert.Empty(await DoubtsAsync(Line("1", "T-1", "DC"), Line("2", "T-1", "DA", "DC") with
+        {
+            Settled = ["twice:DC"],
+        }));
+        Assert.True((await AddAsync("list-1", [Line("1", "T-1", "DA") with { Settled = ["ordered:DC"] }]))
+            .GetProperty("added").GetBoolean());
+    }
+
     [Fact]
     public async Task Tube_ThatIsInProgress_SaysWhereItIsAndWhenItIsDone()
     {

@@ -61,7 +61,7 @@ public sealed class WorklistApiTest : IAsyncDisposable
             found.Select(one => $"{one.GetProperty("assay")} {one.GetProperty("from")} {one.GetProperty("urgent")} "
                 + $"{one.GetProperty("identifier")} {one.GetProperty("comment")}"));
         // One assay is put on the bench, the other still waits; it is the bench's request, whatever brought it there.
-        await AddToBenchAsync("list-1", new RackLine("1", "T-1", ["DA"], true,
+        await AddToBenchAsync("list-1", new RackLine("1", "T-1", ["DA"], true, Settled: ["ordered:DC"],
             Due: found[0].GetProperty("due").GetString()));
         var request = State.Cartridges[^1].Wanted.Request;
         Assert.Equal(("T-1", "DA", Priority.Urgent), (request.Specimen.Value, request.Assay.Value, request.Priority));
