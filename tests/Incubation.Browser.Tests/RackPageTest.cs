@@ -211,6 +211,7 @@ public sealed class RackPageTest(Browser browser, RackPageTest.Shared shared) : 
         await rack.Press(row.GetByText("Add Demo assay B too"));
         await Assertions.Expect(row.Locator(".rack-facts")).ToContainTextAsync("Demo assay C, Demo assay B");
         await Assertions.Expect(row).Not.ToContainTextAsync("left out");
+        await Assertions.Expect(rack.Said).ToBeHiddenAsync();
 
         await rack.Press(row.GetByText("Edit"));
         var form = row.Locator(".rack-form");

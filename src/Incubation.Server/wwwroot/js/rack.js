@@ -232,9 +232,15 @@ export class Rack {
       const what = fill(this.w("TakenOrdered"), line.specimen, this.#whatOf(line), sourcesOf(line).join(", "));
       const left = leftOut(line);
       this.say([what, ...(left.length > 0 ? [fill(this.w("LeftOut"), this.view.assaysOf({ assays: left }))] : []),
-        ...commentsOf(line)].join(" · "), true);
+        ...commentsOf(line)].join(" · "), true, () => left.length > 0 && !this.#leavesOut(line.id));
+      if (left.length > 0) this.view.seek(line.id);
     } else this.view.render();
     return true;
+  }
+
+  /** Whether a line is without something that a tile asked for. @param {string} id */
+  #leavesOut(id) {
+    return this.list.lines.some(line => line.id === id && leftOut(line).length > 0);
   }
 
   /** @param {RackDoubt[]} found */
