@@ -1,5 +1,4 @@
 using Incubation.Clinic.Stock;
-using Incubation.Model;
 using Incubation.Model.Terms;
 using Incubation.Service.Text;
 
@@ -13,7 +12,7 @@ public static class TubeNumbers
 {
     private static readonly string[] AddressesBegin = ["http://", "https://", "www."];
 
-    /// <summary>What a number looks like beside a tube's, in a sentence; null where nothing speaks against it.</summary>
+    /// <summary>What a number looks like beside a tube's, in a sentence; null where it is nothing else's.</summary>
     /// <param name="number">As it was scanned or typed.</param>
     /// <param name="stock">What the clinic holds.</param>
     public static string? LooksOtherwise(string number, StockState stock)

@@ -51,7 +51,8 @@ public sealed class StockQueries(ClinicHost clinic, BenchRegistry benches, DataF
     /// <summary>
     /// How many of a lot are left beside those that wait for it on the benches; null where that is not counted.
     /// </summary>
-    public int? FreeOf(StockItem item) => LeftOf(item) is { } left ? Math.Max(0, left - WaitingFor(item.Lot).Count) : null;
+    public int? FreeOf(StockItem item) =>
+        LeftOf(item) is { } left ? Math.Max(0, left - WaitingFor(item.Lot).Count) : null;
 
     /// <summary>The lots that may be used for an assay today, the one that expires first first.</summary>
     public IReadOnlyList<LotChoice> ChoicesFor(AssayCode assay) =>
