@@ -145,6 +145,21 @@ public sealed class RackApiTest : IAsyncDisposable
         Assert.Empty(await DoubtsAsync(Line("1", "T-1", "DA"), Line("2", "X-9", "DC")));
     }
 
+    [Fact]
+    public async Task Urgent_WithoutADueTime_IsNotLateOnceItIsAdded()
+    {
+        await SendAsync("start-batch", null);
+        Assert.True((await AddAsync("list-1", [.. new[] { "ALDER", "BIRCH", "CEDAR" }
+            .Select(tube => Line(tube, tube, "DC") with { Urgent = true })])).GetProperty("added").GetBoolean());
+
+        Assert.Equal(0, (await GetAsync("/api/v1/day")).GetProperty("late").GetInt32());
+        var waiting = (await GetAsync("/api/v1/waiting")).GetProperty("waiting").EnumerateArray()
+            .Where(line => line.GetProperty("specimen").GetString()!.All(char.IsAsciiLetterUpper)).ToList();
+        Assert.Equal(3, waiting.Count);
+        Assert.All(waiting, line => Assert.Equal((true, JsonValueKind.Null),
+            (line.GetProperty("isUrgent").GetBoolean(), line.GetProperty("due").ValueKind)));
+    }
+
     /// <summary>
     /// Sent before its screen has heard of the order: nothing is added for what a tile says alone, until somebody lets
     /// the order wait.
@@ -285,6 +300,9 @@ public sealed class RackApiTest : IAsyncDisposable
         Assert.Empty(faults);
         Assert.Equal("bench-2", bench?.Value);
     }
+
+    private async Task<JsonElement> GetAsync(string address) =>
+        await client.GetFromJsonAsync<JsonElement>(new Uri(address, UriKind.Relative), Cancel);
 
     private static IEnumerable<string> FaultsOf(JsonElement reading) => reading.GetProperty("faults").EnumerateArray()
         .Select(one => $"{one.GetProperty("line")} {one.GetProperty("column")} {one.GetProperty("heading")}");
