@@ -54,11 +54,17 @@ public sealed record Request(
     public AssayKey AssayKey => new(Assay, AssayVersion);
 
     /// <summary>
-    /// When the clear is due on a day that begins at <paramref name="start"/>, or null: a ready time before the start
-    /// counts as the start.
+    /// When the clear is due for a plan of a day that begins at <paramref name="start"/>, or null: a ready time before
+    /// the start counts as the start. What people are told is late, is so by <see cref="IsLate"/>.
     /// </summary>
     public Instant? EffectiveDue(Instant start) =>
         Due ?? (Priority == Priority.Urgent ? EffectiveReady(start) : null);
+
+    /// <summary>
+    /// Whether the time has passed for which it was promised. An urgent request that nobody set a time for is wanted at
+    /// once, and planned so; no promise is broken by it.
+    /// </summary>
+    public bool IsLate(Instant now) => Due < now;
 
     /// <summary>The ready time on a day that begins at <paramref name="start"/>.</summary>
     public Instant EffectiveReady(Instant start) => Instant.Max(Ready, start);

@@ -11,8 +11,11 @@ test("Twelve lines of a list are shown and how many more; faults stand instead o
   const shown = shownOf(w, { orders, faults: [] });
   assert.equal(shown.length, 13);
   assert.equal(shown[0], "T-0 · A · N-0");
-  const faults = [{ line: 2, column: 5, sentence: "wrong" }];
-  assert.equal(shownOf(w, { orders: [], faults }).length, 1);
+  const faults = [{ line: 2, column: 5, heading: "due", sentence: "wrong" },
+    { line: 3, column: 8, heading: null, sentence: "more" }];
+  const said = key => ({ FaultAt: "Line {0}, column {1}: {2}", FaultUnder: "Line {0}, column {1} ({2}): {3}" })[key];
+  assert.deepEqual(shownOf(said, { orders: [], faults }),
+    ["Line 2, column 5 (due): wrong", "Line 3, column 8: more"]);
 });
 
 test("Why orders were not taken is what the server says of them, at most five of it", () => {

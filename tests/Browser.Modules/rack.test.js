@@ -1,50 +1,15 @@
 import assert from "node:assert/strict";
 import { beforeEach, mock, test } from "node:test";
 import { FakeStorage, load, pretend, w } from "./modules.js";
+import { listIn, pretendServer, ROUND_TRIP_MS, soon, unseen } from "./racks.js";
 
-pretend({ localStorage: new FakeStorage(), document: { querySelector: () => null } });
 const { Rack } = await load("rack.js");
-const { RackList } = await load("racklist.js");
+const { changesOf } = await load("rackedit.js");
 const { labelsAt } = await load("rackview.js");
 const { Burst, onScan } = await load("wedge.js");
 
 const APART_MS = 100;
-const ROUND_TRIP_MS = 500;
 const KEYS_APART_MS = 4;
-
-/** Lists in a storage of their own, with ids 1, 2, 3… */
-const listIn = (storage = new FakeStorage()) => {
-  let next = 0;
-  return new RackList("bench-1", storage, () => `id-${++next}`);
-};
-
-/** Until everything that this instant has begun is over. */
-const soon = async () => {
-  for (let turn = 0; turn < 20; turn++) await Promise.resolve();
-};
-
-/** What a rack shows, where nobody looks. */
-const unseen = () => ({
-  isOpen: true, open() {}, close() {}, render() {}, tone() {}, seek() {}, assaysOf: line => line.assays.join(", "),
-  assaysOfTile: key => [key.slice(2)],
-});
-
-/** A server that answers after a round trip; what it is sent stands in the list. */
-function pretendServer(answers) {
-  const sent = [];
-  pretend({
-    fetch: (address, { method, body } = {}) => new Promise((done, fail) => {
-      const said = method ? JSON.parse(body) : null;
-      sent.push({ address, said });
-      setTimeout(() => {
-        const answer = answers(address, said);
-        if (answer) done({ status: 200, json: async () => answer });
-        else fail(new Error("The line is lost."));
-      }, ROUND_TRIP_MS);
-    }),
-  });
-  return sent;
-}
 
 let press = _ => {};
 beforeEach(() => {
@@ -254,61 +219,86 @@ test("A scan held up in its middle is not half a number: nothing is taken, its f
   assert.deepEqual([scanned, field.value], [[null], "4 ml"]);
 });
 
-const order = (line, assay, more = {}) => ({
-  line, assay, from: "Ward 7 · N-1", urgent: false, identifier: null, specimenType: null, collected: null, due: null,
-  comment: null, ...more,
-});
-
 test("Labels of what was just added, and of the whole batch where the address would be too long", () => {
   assert.equal(labelsAt("bench 1", ["R07", "a&b"]), "benches/bench%201/labels?only=R07%0Aa%26b");
   assert.equal(labelsAt("b", Array.from({ length: 500 }, (_, at) => `request-${at}`)), "benches/b/labels");
 });
 
-test("What waits for a tube is taken once: assays, priority, comment; an undo takes the tube alone", () => {
-  const list = listIn();
-  list.choose(["C"]);
-  list.take("T-1");
-  const orders = [order("id-1", "A", { urgent: true, due: "14:30" }), order("id-1", "C", { comment: "Fasting." }),
-    order("id-9", "B")];
-  assert.deepEqual(list.takeOrders(orders).map(line => line.id), ["id-1"]);
-  const [line] = list.lines;
-  assert.deepEqual([line.assays, line.urgent, line.due, line.orders.map(one => one.added)],
-    [["C", "A"], true, "14:30", [true, false]]);
-  list.edit("id-1", { due: undefined });
-  assert.deepEqual(list.takeOrders(orders), []);
-  assert.equal(list.lines[0].due, undefined);
-  // Another number: what came by order alone goes, what was chosen stays.
-  list.edit("id-1", { specimen: "T-2" });
-  assert.deepEqual([list.lines[0].assays, list.lines[0].orders], [["C"], []]);
-  list.undo();
-  list.undo();
-  list.undo();
-  assert.deepEqual(list.lines, []);
-  assert.equal(list.canUndo, false);
+test("A form gives what it changes and nothing else", () => {
+  const line = { id: "1", specimen: "T-1", assays: ["A"], urgent: false, takenOut: null, settled: [], due: "14:30" };
+  assert.deepEqual(changesOf(line, { specimen: "T-1", assays: ["A"], urgent: false, due: "14:30" }), {});
+  assert.deepEqual(changesOf(line, { assays: ["B"], urgent: true, due: undefined, lots: { B: "B-L2" } }),
+    { assays: ["B"], urgent: true, due: undefined, lots: { B: "B-L2" } });
 });
 
-test("A tube that is ordered is said with what for and by whom, and is sent with its assays", async () => {
+test("What is asked is gone from the sheet's foot when it is settled, or so no more", async () => {
   mock.timers.enable({ apis: ["setTimeout"] });
   try {
-    const sent = pretendServer((address, said) => address.endsWith("/check")
-      ? { added: false, sentence: null, doubts: [], orders: said.lines.map(line => order(line.id, "A",
-        { urgent: true, comment: "Fasting." })) }
-      : address.endsWith("/rack") ? { added: true, sentence: null, doubts: [] } : null);
-    const rack = new Rack("bench-1", key => (key === "TakenOrdered" ? "{0} {1} {2}" : key), unseen);
-    rack.take("T-1");
-    for (let turn = 0; turn < 20; turn++) {
+    // What is alike is asked at once; that its time is over is found by adding alone.
+    pretendServer((address, said) => said && {
+      added: false, sentence: null,
+      doubts: said.lines.flatMap(({ id: line, settled }) => [
+        ...(settled.includes("alike") ? [] : [{ line, code: "alike", sentence: "Look.", settle: "Other" }]),
+        ...(address.endsWith("/check") ? [] : [{ line, code: "fault", sentence: "Over.", settle: null }]),
+      ]),
+    });
+    const rack = new Rack("bench-1", key => key, unseen);
+    const asked = async () => {
+      for (let turn = 0; turn < 4; turn++) {
+        await soon();
+        mock.timers.tick(ROUND_TRIP_MS);
+      }
       await soon();
-      mock.timers.tick(ROUND_TRIP_MS);
-    }
-    await soon();
-    assert.match(rack.said.text, /T-1.*A.*Ward 7 · N-1 · Fasting\./);
-    assert.deepEqual(rack.list.lines.map(line => [line.assays, line.urgent]), [[["A"], true]]);
+    };
+    rack.tile("a:DA");
+    rack.take("T-1");
+    await asked();
+    assert.equal(rack.said.text, "Look.");
+    rack.list.settle(rack.list.lines[0].id, "alike");
+    rack.changed();
+    assert.equal(rack.said.text, "");
     rack.addAll();
-    const { said } = sent.at(-1);
-    assert.deepEqual(said.lines.map(line => [line.assays, line.urgent, "orders" in line]), [[["A"], true, false]]);
-    await soon();
-    mock.timers.tick(ROUND_TRIP_MS);
-    await soon();
+    await asked();
+    assert.equal(rack.said.text, "AskedFirst");
+    assert.deepEqual(rack.doubts.map(doubt => doubt.sentence), ["Over."]);
+    rack.list.edit(rack.list.lines[0].id, { due: undefined, urgent: true });
+    rack.changed();
+    await asked();
+    assert.deepEqual(rack.doubts, []);
+    assert.equal(rack.said.text, "");
+  } finally {
+    mock.timers.reset();
+  }
+});
+
+test("A panel that is made, or is for others, while the sheet is open is there", async () => {
+  mock.timers.enable({ apis: ["setTimeout"] });
+  try {
+    let panels = [];
+    pretendServer((_, said) => said ? { added: false, sentence: null, doubts: [] }
+      : { serverTime: "2026-03-02T12:00:00Z", rate: 1, assays: [], panels });
+    const rack = new Rack("bench-1", w, one => ({
+      ...unseen(), assaysOfTile: key => one.sheet?.panels.find(panel => `p:${panel.name}` === key)?.assays ?? [],
+    }));
+    const later = async () => {
+      for (let turn = 0; turn < 14; turn++) {
+        mock.timers.tick(ROUND_TRIP_MS);
+        await soon();
+      }
+    };
+    rack.open();
+    await later();
+    assert.deepEqual(rack.sheet.panels, []);
+    panels = [{ name: "Heart", assays: ["DA"] }];
+    await later();
+    assert.deepEqual(rack.sheet.panels, panels);
+    rack.tile("p:Heart");
+    panels = [{ name: "Heart", assays: ["DA", "DC"] }];
+    await later();
+    assert.deepEqual(rack.list.chosen, ["DA", "DC"]);
+    panels = [];
+    await later();
+    assert.deepEqual([rack.list.chosen, rack.tiles.size], [[], 0]);
   } finally {
     mock.timers.reset();
   }

@@ -237,6 +237,20 @@ public sealed class ViewTest
         Assert.Equal(At(635.001), scene.View(621).ReplanAt);
     }
 
+    /// <summary>An urgent request is wanted at once; late is what was promised for a time that has passed.</summary>
+    [Fact]
+    public void Totals_Late_IsWhatWasPromisedForATimeThatHasPassed()
+    {
+        var scene = Running(Request("R1"), Request("R2"));
+        scene.Say(10, new BenchCommand.AddRequests([Request("U1", priority: Priority.Urgent)]));
+        Assert.Equal((1, 0), (scene.View(600).Totals.UrgentWaiting, scene.View(600).Totals.LateNow));
+        scene.Say(11, new BenchCommand.ChangeDue(R("U1"), At(300)));
+        scene.Say(12, new BenchCommand.ChangeDue(R("R2"), At(400)));
+        Assert.Equal([0, 1, 2], new[] { 299, 301, 401 }.Select(at => scene.View(at).Totals.LateNow));
+        // A screen is told anew when that changes.
+        Assert.True(scene.View(299).ChangesAt <= At(300));
+    }
+
     [Fact]
     public void Totals_OfABatchInWork_CountEachCartridgeOnce()
     {

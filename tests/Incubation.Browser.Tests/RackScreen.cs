@@ -16,6 +16,11 @@ internal sealed class RackScreen(IPage page)
         Environment.GetEnvironmentVariable("INCUBATION_SCAN_SECONDS") is { Length: > 0 } text
             ? double.Parse(text, CultureInfo.InvariantCulture) : 1.1;
 
+    /// <summary>
+    /// The most that hands may take for twelve tubes: 20 s at 1.1 s a scan. Slower scans take longer, nothing else may.
+    /// </summary>
+    public static double MostForTwelve => (12 * ScanSeconds) + 6.8;
+
     public int Scans { get; private set; }
 
     public int Presses { get; private set; }

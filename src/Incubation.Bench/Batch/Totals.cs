@@ -14,7 +14,7 @@ namespace Incubation.Bench;
 /// <param name="ResultsMissing">Cartridges cleared whose result has not been entered.</param>
 /// <param name="UrgentWaiting">Urgent requests not yet cleared.</param>
 /// <param name="UrgentSince">Since when the longest waiting of them could be worked on; null where none waits.</param>
-/// <param name="LateNow">Due requests whose due time has passed and that are not cleared.</param>
+/// <param name="LateNow">Requests whose stated due time has passed and that are not cleared.</param>
 /// <param name="PerHour">Cartridges cleared per hour since the batch started; null before the first.</param>
 /// <param name="Finish">Planned end of the last step, never in the past; the real end of the last clear when all are
 /// over; null where nothing is planned.</param>
@@ -63,7 +63,7 @@ internal static class Totals
             cartridges.Count(cartridge => cartridge.ResultMissing),
             cartridges.Count(cartridge => !cartridge.IsOver && cartridge.Wanted.Request.Priority == Priority.Urgent),
             UrgentSince(state, now),
-            LateNow(state, cartridges, now),
+            cartridges.Count(cartridge => !cartridge.IsOver && cartridge.Wanted.Request.IsLate(now)),
             PerHour(state, cartridges, done, now),
             Finish(state, cartridges, now))
         {
@@ -79,11 +79,6 @@ internal static class Totals
             && cartridge.Wanted.Request.Ready <= now)
         .Select(cartridge => (Instant?)cartridge.Wanted.Request.Ready)
         .Min();
-
-    private static int LateNow(BenchState state, List<Cartridge> cartridges, Instant now) =>
-        state.StartedAt is { } start
-            ? cartridges.Count(cartridge => !cartridge.IsOver && cartridge.Wanted.Request.EffectiveDue(start) < now)
-            : 0;
 
     /// <summary>
     /// Cartridges cleared per hour: until all are over, of the time run so far; afterwards, of the time to the last

@@ -200,9 +200,8 @@ internal static class BenchViews
             instants.AddRange([alarm.From, alarm.Until]);
         instants.AddRange(readers.Select(reader => reader.ReadyAt));
         instants.AddRange(state.OutOfUse.Select(entry => (Instant?)entry.To));
-        if (state.StartedAt is { } start)
-            instants.AddRange(state.Cartridges.Where(cartridge => !cartridge.IsOver)
-                .Select(cartridge => cartridge.Wanted.Request.EffectiveDue(start)));
+        instants.AddRange(state.Cartridges.Where(cartridge => !cartridge.IsOver)
+            .Select(cartridge => cartridge.Wanted.Request.Due));
         return Earliest(instants.Where(instant => instant > now));
     }
 

@@ -5,14 +5,28 @@ namespace Incubation.Exchange.Lists;
 /// <summary>A field of a table, with where it begins.</summary>
 /// <param name="Text">What stands in it, without its quotes.</param>
 /// <param name="Line">The line on which it begins, from 1.</param>
-/// <param name="Column">The character of that line at which it begins, from 1.</param>
-public sealed record CsvField(string Text, int Line, int Column);
+/// <param name="Column">Which field of its row it is, from 1.</param>
+/// <param name="Heading">What the first line calls its column; null where it does not.</param>
+public sealed record CsvField(string Text, int Line, int Column, string? Heading = null);
 
 /// <summary>Something in a table that cannot be understood.</summary>
 /// <param name="Line">The line, from 1.</param>
-/// <param name="Column">The character of that line, from 1.</param>
+/// <param name="Column">Which field of the line, from 1, as spreadsheets count columns.</param>
 /// <param name="Sentence">What is wrong and what to do.</param>
-public sealed record ListFault(int Line, int Column, string Sentence);
+/// <param name="Heading">What the first line calls that column; null where it does not.</param>
+public sealed record ListFault(int Line, int Column, string Sentence, string? Heading = null)
+{
+    /// <summary>At a field.</summary>
+    public static ListFault At(CsvField field, string sentence)
+    {
+        ArgumentNullException.ThrowIfNull(field);
+        return new ListFault(field.Line, field.Column, sentence, field.Heading);
+    }
+
+    /// <summary>In the order in which they stand in the list.</summary>
+    public static IReadOnlyList<ListFault> InOrder(IEnumerable<ListFault> faults) =>
+        [.. faults.OrderBy(fault => fault.Line).ThenBy(fault => fault.Column)];
+}
 
 /// <summary>
 /// A table as text: comma-separated values by RFC 4180, and what spreadsheets make of it: a byte-order mark, semicolons
@@ -60,7 +74,6 @@ public sealed record CsvTable(IReadOnlyList<IReadOnlyList<CsvField>> Rows, IRead
         private readonly List<IReadOnlyList<CsvField>> rows = [];
         private int at;
         private int line = 1;
-        private int lineBegins;
 
         private bool IsOver => at >= text.Length;
 
@@ -73,7 +86,7 @@ public sealed record CsvTable(IReadOnlyList<IReadOnlyList<CsvField>> Rows, IRead
                 var row = new List<CsvField>();
                 do
                 {
-                    if (Field() is not { } field)
+                    if (Field(row.Count + 1) is not { } field)
                         return new CsvTable(rows, [fault!]);
                     row.Add(field);
                 }
@@ -88,16 +101,16 @@ public sealed record CsvTable(IReadOnlyList<IReadOnlyList<CsvField>> Rows, IRead
 
         private ListFault? fault;
 
-        private CsvField? Field()
+        private CsvField? Field(int column)
         {
-            var (beginsLine, column) = (line, at - lineBegins + 1);
+            var beginsLine = line;
             if (IsOver || text[at] != '"')
             {
                 var from = at;
                 while (!IsAtEnd && text[at] != separator)
                 {
                     if (text[at] == '"')
-                        return Wrong(line, at - lineBegins + 1, ListWords.QuoteInside);
+                        return Wrong(line, column, ListWords.QuoteInside);
                     at++;
                 }
 
@@ -106,7 +119,7 @@ public sealed record CsvTable(IReadOnlyList<IReadOnlyList<CsvField>> Rows, IRead
 
             var quoted = Quoted(beginsLine, column);
             return quoted is null ? null
-                : !IsAtEnd && text[at] != separator ? Wrong(line, at - lineBegins + 1, ListWords.AfterQuote)
+                : !IsAtEnd && text[at] != separator ? Wrong(line, column, ListWords.AfterQuote)
                 : new CsvField(quoted, beginsLine, column);
         }
 
@@ -119,7 +132,7 @@ public sealed record CsvTable(IReadOnlyList<IReadOnlyList<CsvField>> Rows, IRead
                 {
                     said.Append(text[at]);
                     if (text[at] == '\n' || (text[at] == '\r' && !(at + 1 < text.Length && text[at + 1] == '\n')))
-                        (line, lineBegins) = (line + 1, at + 1);
+                        line++;
                 }
                 else if (at + 1 < text.Length && text[at + 1] == '"')
                 {
@@ -156,7 +169,7 @@ public sealed record CsvTable(IReadOnlyList<IReadOnlyList<CsvField>> Rows, IRead
             if (IsOver)
                 return;
             at += text[at] == '\r' && at + 1 < text.Length && text[at + 1] == '\n' ? 2 : 1;
-            (line, lineBegins) = (line + 1, at);
+            line++;
         }
     }
 }

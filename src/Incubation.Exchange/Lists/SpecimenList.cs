@@ -31,7 +31,7 @@ public sealed record ListedSpecimen(int Line, CsvField Specimen, IReadOnlyList<C
 /// taken as it stands there.
 /// </summary>
 /// <param name="Specimens">The specimens; to be used only where there is no fault.</param>
-/// <param name="Faults">What is wrong, at most <see cref="MaxFaults"/>.</param>
+/// <param name="Faults">What is wrong, in the list's order, at most <see cref="MaxFaults"/>.</param>
 public sealed partial record SpecimenList(IReadOnlyList<ListedSpecimen> Specimens, IReadOnlyList<ListFault> Faults)
 {
     /// <summary>So many faults are told at once.</summary>
@@ -56,11 +56,12 @@ public sealed partial record SpecimenList(IReadOnlyList<ListedSpecimen> Specimen
     public static SpecimenList Read(string text, IReadOnlyList<string> columns)
     {
         var table = CsvTable.Read(text);
+        var isTable = table.Rows is [var heading, ..] && heading.Any(field => columns.Contains(NameOf(field)));
         if (table.Faults.Count > 0)
-            return new SpecimenList([], table.Faults);
+            return new SpecimenList([], !isTable ? table.Faults : [.. table.Faults.Select(fault =>
+                fault with { Heading = HeadingOf(table.Rows[0], fault.Column) })]);
         if (table.Rows.Count == 0)
             return new SpecimenList([], [new ListFault(1, 1, ListWords.Empty)]);
-        var isTable = table.Rows[0].Any(field => columns.Contains(NameOf(field)));
         if (table.Rows.Count - (isTable ? 1 : 0) > MaxLines)
             return new SpecimenList([], [Fault(table.Rows[MaxLines][0], ListWords.TooManyLines, MaxLines)]);
         var reading = new Reading(columns);
@@ -68,11 +69,15 @@ public sealed partial record SpecimenList(IReadOnlyList<ListedSpecimen> Specimen
             reading.Table(table.Rows);
         else
             reading.Numbers(table.Rows);
-        return new SpecimenList(reading.Specimens, [.. reading.Faults.Take(MaxFaults)]);
+        return new SpecimenList(reading.Specimens, [.. ListFault.InOrder(reading.Faults).Take(MaxFaults)]);
     }
 
     private static ListFault Fault(CsvField field, string sentence, params object[] things) =>
-        new(field.Line, field.Column, string.Format(CultureInfo.CurrentCulture, sentence, things));
+        ListFault.At(field, string.Format(CultureInfo.CurrentCulture, sentence, things));
+
+    /// <summary>What the first line calls a column, as it stands there; null where it ends before.</summary>
+    private static string? HeadingOf(IReadOnlyList<CsvField> heading, int column) =>
+        column <= heading.Count && heading[column - 1].Text.Trim() is { Length: > 0 } name ? name : null;
 
     private static string NameOf(CsvField field) => field.Text.Trim().ToLowerInvariant();
 
@@ -112,18 +117,20 @@ public sealed partial record SpecimenList(IReadOnlyList<ListedSpecimen> Specimen
                 Wrong(rows[0][0], ListWords.NoSpecimenColumn, columns[0]);
             if (Faults.Count > 0)
                 return;
-            foreach (var row in rows.Skip(1))
-                Row(row, rows[0].Count, name => places.TryGetValue(name, out var at) && at < row.Count
+            foreach (var row in rows.Skip(1).Select(row =>
+                row.Select(field => field with { Heading = HeadingOf(rows[0], field.Column) }).ToList()))
+                Row(row, rows[0], places[columns[0]] + 1, name => places.TryGetValue(name, out var at) && at < row.Count
                     && row[at].Text.Trim().Length > 0 ? Trimmed(row[at]) : null);
         }
 
-        private void Row(IReadOnlyList<CsvField> row, int width, Func<string, CsvField?> at)
+        private void Row(IReadOnlyList<CsvField> row, IReadOnlyList<CsvField> heading, int first,
+            Func<string, CsvField?> at)
         {
-            if (row.Count > width)
-                Wrong(row[width], ListWords.TooManyFields, width);
-            if (at("specimen") is not { } specimen)
+            if (row.Count > heading.Count)
+                Wrong(row[heading.Count], ListWords.TooManyFields, heading.Count);
+            if (at(columns[0]) is not { } specimen)
             {
-                Wrong(row[0], ListWords.SpecimenMissing);
+                Faults.Add(new ListFault(row[0].Line, first, ListWords.SpecimenMissing, HeadingOf(heading, first)));
                 return;
             }
 

@@ -56,7 +56,7 @@ public sealed class DemoReaders(ClinicHost clinic, BenchRegistry benches, BenchC
                 else if (next.End > clock.Now)
                     await changed.WaitAsync(((next.End - clock.Now) / clock.Rate).ToTimeSpan() + Least, stop);
                 else if (await SendAsync(ports[next.Cartridge.Phase!.FindReader()!.Value], next.Cartridge, next.End,
-                    aide.InventedResult(), stop))
+                    aide.InventedResult(next.Cartridge.Wanted.Facts?.Results ?? ResultRule.AsDisplayed), stop))
                     sent.Add(next.Cartridge.Id);
                 stop.ThrowIfCancellationRequested();
             }

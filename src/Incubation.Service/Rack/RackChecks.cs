@@ -20,6 +20,11 @@ public sealed class RackChecks(ClinicHost clinic, BenchRegistry benches, Cartrid
     StockQueries room)
 {
     private readonly Lock gate = new();
+
+    /// <summary>Names the question whether an order for an assay goes on waiting; js/rackorders.js settles it, too.
+    /// </summary>
+    internal static string OrderedCode(string assay) => "ordered:" + assay;
+
     private (string Of, IReadOnlyList<Known> Found) closed = ("", []);
 
     /// <summary>Everything that is asked, also what was settled; in the lines' order.</summary>
@@ -62,8 +67,18 @@ public sealed class RackChecks(ClinicHost clinic, BenchRegistry benches, Cartrid
             .Distinct().Where(other => LikeNames.AreAlike(other, specimen))
             .Select(other => new RackDoubt(id, "alike:" + other, Say.Of(RackWords.Alike, specimen, other),
                 RackWords.IsAnother, other));
-        return [.. there, .. twice, .. alike, .. OfType(id, line)];
+        // Where just this is ordered or here, it is a tube's.
+        var other = ordered.Contains(specimen) || known.Any(one => one.Specimen == specimen) ? null
+            : TubeNumbers.LooksOtherwise(specimen, clinic.Log.Stock);
+        return [.. other is null ? [] : new[] { new RackDoubt(id, "other", other, RackWords.IsTheTubes) }, .. there,
+            .. twice, .. alike, .. OfOrders(id, specimen, line), .. OfType(id, line)];
     }
+
+    /// <summary>What would go on waiting for the tube: a screen that has not asked yet may not know it.</summary>
+    private IEnumerable<RackDoubt> OfOrders(string id, string specimen, RackLine line) =>
+        clinic.Log.Worklist.WaitingFor(new SpecimenId(specimen)).Select(order => order.Content.Assay.Value).Distinct()
+            .Except(line.Assays ?? []).Select(assay => new RackDoubt(id, OrderedCode(assay),
+                Say.Of(RackWords.OrderedToo, specimen, NameOf(assay)), RackWords.LeaveWaiting));
 
     private string? FaultOf(RackLine line, string specimen)
     {
@@ -112,19 +127,21 @@ public sealed class RackChecks(ClinicHost clinic, BenchRegistry benches, Cartrid
 
             // Counted once for a list: the file is asked for it.
             if (!used.TryGetValue(lot.Lot, out var count))
-                count = new LotCount(0, room.LeftOf(lot) is { } left
-                    ? Math.Max(0, left - room.WaitingFor(lot.Lot).Count) : null);
+                count = new LotCount(0, room.LeftOf(lot), room.FreeOf(lot));
             used[lot.Lot] = count = count with { Used = count.Used + 1 };
             if (count.Used == count.Free + 1)
-                doubts.Add(new RackDoubt(line.Id ?? "", "short:" + lot.Lot,
-                    Say.Of(RackWords.LotShort, lot.Lot, count.Free), RackWords.AddAllTheSame));
+                doubts.Add(new RackDoubt(line.Id ?? "", "short:" + lot.Lot, count.Left > count.Free
+                    ? Say.Of(RackWords.LotShortFree, lot.Lot, count.Left, count.Free)
+                    : Say.Of(RackWords.LotShort, lot.Lot, count.Free), RackWords.AddAllTheSame));
         }
 
         return doubts;
     }
 
-    /// <summary>How many of a lot a list needs so far, and how many are free; null where nobody has counted.</summary>
-    private sealed record LotCount(int Used, int? Free);
+    /// <summary>
+    /// How many of a lot a list needs so far, how many are left, and free of those; null where nobody has counted.
+    /// </summary>
+    private sealed record LotCount(int Used, int? Left, int? Free);
 
     private AssaySheet? SheetOf(string assay) =>
         TextId.IsValid(assay) ? clinic.Log.Assays.Latest(new AssayCode(assay))?.Sheet : null;

@@ -29,19 +29,19 @@ public sealed class RackReader(ClinicHost clinic, BenchClock clock, PanelService
                 if (words.Find(said.Text) is { Count: > 0 } meant)
                     assays.AddRange(meant.Select(assay => assay.Assay.Code.Value).Except(assays));
                 else
-                    faults.Add(new ListFault(said.Line, said.Column, Say.Of(RackWords.ListAssayUnknown, said.Text)));
+                    faults.Add(ListFault.At(said, Say.Of(RackWords.ListAssayUnknown, said.Text)));
             if (one.Collected is { } collected
                 && !TimeOfDay.TryReadDateAndTime(collected.Text, clinic.Facts.Zone, out _))
-                faults.Add(new ListFault(collected.Line, collected.Column, RackWords.ListCollectedFault));
+                faults.Add(ListFault.At(collected, RackWords.ListCollectedFault));
             if (one.Due is { } due && !TimeOfDay.TryRead(due.Text, clock.Now, clinic.Facts.Zone, out _))
-                faults.Add(new ListFault(due.Line, due.Column, RackWords.ListDueFault));
+                faults.Add(ListFault.At(due, RackWords.ListDueFault));
             lines.Add(new RackLine(null, one.Specimen.Text, assays, one.IsUrgent, null, null, one.Identifier,
                 one.SpecimenType, one.Collected?.Text, one.Due?.Text, LotsOf(one, assays, faults),
                 BenchOf(one.Bench, bench, faults)));
         }
 
-        return new RackReading(faults.Count > 0 ? [] : lines, [.. faults.Take(SpecimenList.MaxFaults)],
-            NameOf(text, bench, batch, lines));
+        return new RackReading(faults.Count > 0 ? [] : lines,
+            [.. ListFault.InOrder(faults).Take(SpecimenList.MaxFaults)], NameOf(text, bench, batch, lines));
     }
 
     /// <summary>
@@ -64,15 +64,14 @@ public sealed class RackReader(ClinicHost clinic, BenchClock clock, PanelService
         foreach (var said in one.Lots)
             if (!TextId.IsValid(said.Text) || clinic.Log.Stock.Find(StockKind.Kit, new LotCode(said.Text))
                 is not { Assay: { } assay } kit)
-                faults.Add(new ListFault(said.Line, said.Column, Say.Of(RackWords.ListLotUnknown, said.Text)));
+                faults.Add(ListFault.At(said, Say.Of(RackWords.ListLotUnknown, said.Text)));
             else if (assays.Count > 0 && !assays.Contains(assay.Value))
-                faults.Add(new ListFault(said.Line, said.Column,
-                    Say.Of(RackWords.ListLotOfAnother, said.Text, assay.Value)));
+                faults.Add(ListFault.At(said, Say.Of(RackWords.ListLotOfAnother, said.Text, assay.Value)));
             else if (StockStop.Of(clinic.Log.Stock, kit.Lot, assay, clock.Now.InZone(clinic.Facts.Zone).Date)
                 is { } stop)
-                faults.Add(new ListFault(said.Line, said.Column, StockText.Of(stop)));
+                faults.Add(ListFault.At(said, StockText.Of(stop)));
             else if (!lots.TryAdd(assay.Value, said.Text))
-                faults.Add(new ListFault(said.Line, said.Column, Say.Of(RackWords.ListLotTwice, assay.Value)));
+                faults.Add(ListFault.At(said, Say.Of(RackWords.ListLotTwice, assay.Value)));
         return lots;
     }
 
@@ -84,7 +83,7 @@ public sealed class RackReader(ClinicHost clinic, BenchClock clock, PanelService
         bool IsSaid(string known) => string.Equals(known, said.Text, StringComparison.OrdinalIgnoreCase);
         if (benches.All.FirstOrDefault(one => IsSaid(one.Id.Value) || IsSaid(one.Present.State.Name)) is { } meant)
             return meant.Id.Value == bench ? null : meant.Id.Value;
-        faults.Add(new ListFault(said.Line, said.Column, Say.Of(RackWords.ListBenchUnknown, said.Text)));
+        faults.Add(ListFault.At(said, Say.Of(RackWords.ListBenchUnknown, said.Text)));
         return null;
     }
 }

@@ -7,7 +7,7 @@ namespace Incubation.Service.Settings;
 /// <summary>How this server was asked to run, checked.</summary>
 /// <param name="DataFile">Full path of the data file.</param>
 /// <param name="Demo">Folder of an invented clinic to seed an empty data file with, or null.</param>
-/// <param name="Autopilot">Whether a virtual aide does the tapping.</param>
+/// <param name="Autopilot">Whether a virtual aide does the tapping; never without a demo.</param>
 /// <param name="Pace">Seconds of the server's time in one real second, from 1 to <see cref="MaximumPace"/>; 1 but in a
 /// demo.</param>
 /// <param name="SearchBudget">How long a search for a better plan may take after each change, in real time.</param>
@@ -59,9 +59,11 @@ public sealed record ServerSettings(string DataFile, string? Demo, bool Autopilo
         var month = ReadFlag(section["Month"], SettingsWords.MonthFault, faults);
         var unsigned = ReadFlag(section["SignAsItStands"], SettingsWords.SignAsItStandsFault, faults);
         var readers = ReadFlag(section["DemoReaders"], SettingsWords.DemoReadersFault, faults);
-        // What it sends is invented: no clinic's record may take it in.
+        // What they send and tap is invented: no clinic's record may take it in.
         if (readers && demo is null)
             faults.Add(SettingsWords.DemoReadersWithoutDemo);
+        if (autopilot && demo is null)
+            faults.Add(SettingsWords.AutopilotWithoutDemo);
         return faults.Count == before
             ? new ServerSettings(dataFile, demo, autopilot, pace, Duration.FromMilliseconds(budget), (ulong)seed,
                 section["NewCodeFor"], string.IsNullOrWhiteSpace(section["RecordKey"])

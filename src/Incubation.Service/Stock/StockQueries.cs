@@ -48,6 +48,12 @@ public sealed class StockQueries(ClinicHost clinic, BenchRegistry benches, DataF
             ? counted - use.Of(item.Lot, item.CountedAt) : item.Counted;
     }
 
+    /// <summary>
+    /// How many of a lot are left beside those that wait for it on the benches; null where that is not counted.
+    /// </summary>
+    public int? FreeOf(StockItem item) =>
+        LeftOf(item) is { } left ? Math.Max(0, left - WaitingFor(item.Lot).Count) : null;
+
     /// <summary>The lots that may be used for an assay today, the one that expires first first.</summary>
     public IReadOnlyList<LotChoice> ChoicesFor(AssayCode assay) =>
         [.. State.Usable(assay, Today).Select(kit => new LotChoice(kit.Lot, TextOf(kit)))];
@@ -141,7 +147,11 @@ public sealed class StockQueries(ClinicHost clinic, BenchRegistry benches, DataF
     {
         var lastDay = State.LastDayOf(kit.Lot);
         var until = Say.Of(StockWords.ChoiceUntil, kit.Lot, Say.Day(lastDay));
-        return LeftOf(kit) is { } left ? Say.Dotted(until, Say.Of(StockWords.ChoiceLeft, Math.Max(0, left))) : until;
+        if (LeftOf(kit) is not { } left)
+            return until;
+        return Say.Dotted(until, WaitingFor(kit.Lot).Count > 0
+            ? Say.Of(StockWords.ChoiceFree, Math.Max(0, left), FreeOf(kit))
+            : Say.Of(StockWords.ChoiceLeft, Math.Max(0, left)));
     }
 
     private bool IsSoon(LocalDate lastDay, LocalDate today) =>

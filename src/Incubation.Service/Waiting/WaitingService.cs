@@ -87,7 +87,7 @@ public sealed class WaitingService(BenchRegistry benches, CartridgeProjection bo
             request.Specimen.Value, cartridge.Wanted.Assay.Name, request.Priority == Priority.Urgent,
             request.Kind == RequestKind.Control,
             Since(cartridge.WaitsSince, cartridge.RepeatOf ?? request.Id),
-            state.StartedAt is { } start ? request.EffectiveDue(start) : request.Due,
+            request.Due,
             BatchText.Stage(view, cartridge, clinic.Facts.Zone),
             Say.Dotted(FateText.Of(state, one), SaidBy(one.Fate)) is { Length: > 0 } fate ? fate : null,
             one is { Fate: null, Cartridge.IsOver: true },

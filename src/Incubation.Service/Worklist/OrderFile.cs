@@ -34,18 +34,19 @@ public sealed class OrderFile(ClinicHost clinic, BenchClock clock, PanelService 
         foreach (var one in list.Specimens)
         {
             if (one.Assays.Count == 0)
-                faults.Add(new ListFault(one.Specimen.Line, one.Specimen.Column, WorklistWords.ListAssayMissing));
-            faults.AddRange(one.Assays.Where(said => words.Find(said.Text).Count == 0).Select(said =>
-                new ListFault(said.Line, said.Column, Say.Of(RackWords.ListAssayUnknown, said.Text))));
+                faults.Add(ListFault.At(one.Specimen, WorklistWords.ListAssayMissing));
+            faults.AddRange(one.Assays.Where(said => words.Find(said.Text).Count == 0).Select(said => ListFault.At(said,
+                Say.Of(RackWords.ListAssayUnknown, said.Text))));
             if (!TimeOfDay.TryReadDateAndTime(one.Collected?.Text, clinic.Facts.Zone, out var collected))
-                faults.Add(new ListFault(one.Collected!.Line, one.Collected.Column, RackWords.ListCollectedFault));
+                faults.Add(ListFault.At(one.Collected!, RackWords.ListCollectedFault));
             if (!TimeOfDay.TryReadEither(one.Due?.Text, clock.Now, clinic.Facts.Zone, out var due))
-                faults.Add(new ListFault(one.Due!.Line, one.Due.Column, RackWords.ListDueFault));
+                faults.Add(ListFault.At(one.Due!, RackWords.ListDueFault));
             orders.Add(new OrderIn(one.Number?.Text ?? Say.Of("{0}-{1}", name, one.Line), one.Specimen.Text,
                 [.. one.Assays.Select(said => said.Text)], one.IsUrgent ? "urgent" : null, one.Identifier,
                 one.SpecimenType, collected, due, one.Comment?.Text));
         }
 
-        return new OrderFileReading(faults.Count > 0 ? [] : orders, [.. faults.Take(SpecimenList.MaxFaults)]);
+        return new OrderFileReading(faults.Count > 0 ? [] : orders,
+            [.. ListFault.InOrder(faults).Take(SpecimenList.MaxFaults)]);
     }
 }

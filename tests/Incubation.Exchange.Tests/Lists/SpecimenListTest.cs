@@ -30,30 +30,38 @@ public sealed class SpecimenListTest
     public void Read_ColumnsWithoutNames_AreSaidOnce()
     {
         var fault = Assert.Single(SpecimenList.Read("T-1\tDA\nT-2\tDB\nT-3\tDB").Faults);
-        Assert.Equal((1, 5), (fault.Line, fault.Column));
+        Assert.Equal((1, 2, null), (fault.Line, fault.Column, fault.Heading));
     }
 
     [Theory]
-    [InlineData("specimen,assay,specimen\nT-1,DA,T-2", 1, 16, "there twice")]
-    [InlineData("specimen,colour\nT-1,red", 1, 10, "“colour” is not a column")]
-    [InlineData("assay\nDA", 1, 1, "“specimen” is missing")]
-    [InlineData("specimen,assay\nT-1,DA,DB", 2, 8, "more than 2 fields")]
-    [InlineData("specimen,assay\n,DA", 2, 1, "no specimen number")]
-    [InlineData("specimen,assay\nT-1,\"DA", 2, 5, "never closed")]
-    [InlineData("specimen,assay\nT-\"1,DA", 2, 3, "inside a field")]
-    [InlineData("specimen,assay\n\"T-1\"x,DA", 2, 6, "follows the closing quote")]
-    [InlineData("specimen,identifier\nT-1,\"a\r\nb\"\r\n1.2E+15,c", 2, 5, "cannot be printed")]
-    [InlineData("specimen,priority\nT-1,\"urgent\"\nT-2,soon", 3, 5, "“soon” is not a priority")]
-    [InlineData("T-1\n1.2E+15", 2, 1, "rounded")]
-    [InlineData("T-1\n1,2E+15", 2, 3, "first line does not name them")]
-    [InlineData("T-1;DA\nT-2;DB", 1, 5, "first line does not name them")]
-    [InlineData("", 1, 1, "empty")]
-    public void Read_Faults_AreNamedByLineAndColumn(string text, int line, int column, string sentence)
+    [InlineData("specimen,assay,specimen\nT-1,DA,T-2", 1, 3, null, "there twice")]
+    [InlineData("specimen,colour\nT-1,red", 1, 2, null, "“colour” is not a column")]
+    [InlineData("assay\nDA", 1, 1, null, "“specimen” is missing")]
+    [InlineData("specimen,assay\nT-1,DA,DB", 2, 3, null, "more than 2 fields")]
+    [InlineData("specimen,assay\n,DA", 2, 1, "specimen", "no specimen number")]
+    [InlineData("assay,specimen\nDA", 2, 2, "specimen", "no specimen number")]
+    [InlineData("specimen,Assay\nT-1,\"DA", 2, 2, "Assay", "never closed")]
+    [InlineData("specimen,assay\nT-\"1,DA", 2, 1, "specimen", "inside a field")]
+    [InlineData("specimen,assay\n\"T-1\"x,DA", 2, 1, "specimen", "follows the closing quote")]
+    [InlineData("specimen,identifier\nT-1,\"a\r\nb\"\r\n1.2E+15,c", 2, 2, "identifier", "cannot be printed")]
+    [InlineData("specimen,priority\nT-1,\"urgent\"\nT-2,soon", 3, 2, "priority", "“soon” is not a priority")]
+    [InlineData("T-1\n1.2E+15", 2, 1, null, "rounded")]
+    [InlineData("T-1\n1,2E+15", 2, 2, null, "first line does not name them")]
+    [InlineData("T-1;DA\nT-2;DB", 1, 2, null, "first line does not name them")]
+    [InlineData("", 1, 1, null, "empty")]
+    public void Read_Faults_AreNamedByLineAndColumn(string text, int line, int column, string? heading, string sentence)
     {
         var fault = SpecimenList.Read(text).Faults[0];
-        Assert.Equal((line, column), (fault.Line, fault.Column));
+        Assert.Equal((line, column, heading), (fault.Line, fault.Column, fault.Heading));
         Assert.Contains(sentence, fault.Sentence, StringComparison.Ordinal);
     }
+
+    /// <summary>Each kind of fault is looked for by itself; what a person corrects goes from top to bottom.</summary>
+    [Fact]
+    public void Read_SeveralFaults_StandInTheListsOrder() =>
+        Assert.Equal(["2 1", "2 2", "2 3", "3 1", "3 2"], SpecimenList.Read(
+            "specimen,priority,identifier\n1E+15,soon,1E+15\n1E+15,soon,x").Faults
+            .Select(fault => $"{fault.Line} {fault.Column}"));
 
     [Fact]
     public void Read_QuotedNewlines_CountAsLines()

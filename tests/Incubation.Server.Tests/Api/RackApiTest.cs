@@ -53,6 +53,39 @@ public sealed class RackApiTest : IAsyncDisposable
             Line("2", "sp-002", "DC") with { Settled = ["alike:SP-002"] }));
     }
 
+    /// <summary>
+    /// What lies beside the tubes: a lot of the stock, the item number of a kit (12345678901231: its check digit is
+    /// right by GS1's rule, 12345678901234 has none), an address.
+    /// </summary>
+    [Theory]
+    [InlineData("DB-L1", "is a lot of the stock")]
+    [InlineData("db-l2", "is a lot of the stock")]
+    [InlineData("12345678901231", "looks like a kit's code")]
+    [InlineData("(01)12345678901231", "looks like a kit's code")]
+    [InlineData("0112345678901231", "looks like a kit's code")]
+    [InlineData("https://kits.example/DA", "is a web address")]
+    [InlineData("www.kits.example", "is a web address")]
+    [InlineData("12345678901234", null)]
+    [InlineData("4006381333931", null)]
+    [InlineData("T-4711", null)]
+    public async Task Number_ThatLooksLikeAKitsOrAnAddress_IsAsked_AndSettledByOnePress(string number, string? asked)
+    {
+        var doubts = await DoubtsAsync(Line("1", number, "DC"));
+        Assert.Equal(asked is null ? [] : new[] { "other" }, doubts.Select(doubt => doubt.Code));
+        Assert.All(doubts, doubt => Assert.Contains(asked!, doubt.Sentence, StringComparison.Ordinal));
+        Assert.Empty(await DoubtsAsync(Line("1", number, "DC") with { Settled = ["other"] }));
+        Assert.Equal(asked is null,
+            (await AddAsync("list", [Line("1", number, "DC")])).GetProperty("added").GetBoolean());
+    }
+
+    [Fact]
+    public async Task Number_ThatLooksLikeAKits_IsNotAskedWhereATubeIsOrderedByIt()
+    {
+        Assert.Empty(server.Services.GetRequiredService<OrderIntake>().Receive(AnAide.Lena, "ward",
+            [new OrderIn("N-1", "12345678901231", ["DC"])]).Faults);
+        Assert.Empty(await DoubtsAsync(Line("1", "12345678901231", "DC")));
+    }
+
     [Fact]
     public async Task Lot_ThatDoesNotLast_IsSaidOnceAtTheFirstTubeWithout()
     {
@@ -61,7 +94,13 @@ public sealed class RackApiTest : IAsyncDisposable
 
         var doubt = Assert.Single(doubts);
         Assert.Equal(("3", "short:DB-L1"), (doubt.Line, doubt.Code));
-        Assert.Contains("only 2 left", doubt.Sentence, StringComparison.Ordinal);
+        Assert.StartsWith("Lot DB-L1 has 4 left, 2 free: the others are for requests that wait.", doubt.Sentence,
+            StringComparison.Ordinal);
+        // What the tile's lot says is the same count.
+        using var sheet = JsonDocument.Parse(await client.GetStringAsync(Address(""), Cancel));
+        Assert.EndsWith("4 left, 2 free", sheet.RootElement.GetProperty("assays").EnumerateArray()
+            .Single(one => one.GetProperty("code").GetString() == "DB").GetProperty("lots")[0].GetProperty("text")
+            .GetString(), StringComparison.Ordinal);
         Assert.Empty(await DoubtsAsync([.. Enumerable.Range(1, 5).Select(tube => Line($"{tube}", $"T-{tube}", "DB")
             with { Lots = new Dictionary<string, string> { ["DB"] = "DB-L2" } })]));
     }
@@ -107,6 +146,44 @@ public sealed class RackApiTest : IAsyncDisposable
     }
 
     [Fact]
+    public async Task Urgent_WithoutADueTime_IsNotLateOnceItIsAdded()
+    {
+        await SendAsync("start-batch", null);
+        Assert.True((await AddAsync("list-1", [.. new[] { "ALDER", "BIRCH", "CEDAR" }
+            .Select(tube => Line(tube, tube, "DC") with { Urgent = true })])).GetProperty("added").GetBoolean());
+
+        Assert.Equal(0, (await GetAsync("/api/v1/day")).GetProperty("late").GetInt32());
+        var waiting = (await GetAsync("/api/v1/waiting")).GetProperty("waiting").EnumerateArray()
+            .Where(line => line.GetProperty("specimen").GetString()!.All(char.IsAsciiLetterUpper)).ToList();
+        Assert.Equal(3, waiting.Count);
+        Assert.All(waiting, line => Assert.Equal((true, JsonValueKind.Null),
+            (line.GetProperty("isUrgent").GetBoolean(), line.GetProperty("due").ValueKind)));
+    }
+
+    /// <summary>
+    /// Sent before its screen has heard of the order: nothing is added for what a tile says alone, until somebody lets
+    /// the order wait.
+    /// </summary>
+    [Fact]
+    public async Task Tube_ThatIsOrderedForAnother_IsNotAddedWithoutIt()
+    {
+        var before = State.Cartridges.Length;
+        Assert.Empty(server.Services.GetRequiredService<OrderIntake>().Receive(AnAide.Lena, "ward",
+            [new OrderIn("N-1", "T-1", ["DC"])]).Faults);
+        var asked = await AddAsync("list-1", [Line("1", "T-1", "DA")]);
+        Assert.Equal(["ordered:DC T-1 is ordered for Demo assay C too, which it is not added for."],
+            asked.GetProperty("doubts").EnumerateArray().Select(doubt =>
+                $"{doubt.GetProperty("code").GetString()} {doubt.GetProperty("sentence").GetString()}"));
+        Assert.Equal(before, State.Cartridges.Length);
+        Assert.Empty(await DoubtsAsync(Line("1", "T-1", "DC"), Line("2", "T-1", "DA", "DC") with
+        {
+            Settled = ["twice:DC"],
+        }));
+        Assert.True((await AddAsync("list-1", [Line("1", "T-1", "DA") with { Settled = ["ordered:DC"] }]))
+            .GetProperty("added").GetBoolean());
+    }
+
+    [Fact]
     public async Task Tube_ThatIsInProgress_SaysWhereItIsAndWhenItIsDone()
     {
         await SendAsync("start-batch", null);
@@ -136,8 +213,10 @@ public sealed class RackApiTest : IAsyncDisposable
     public async Task File_Read_IsNamedByItsContent_AndItsFaultsByLineAndColumn()
     {
         var wrong = await ReadAsync("specimen;assay;due\r\nT-1;DA;09:00\r\nT-2;XX;noon\r\n");
-        Assert.Equal([(3, 5), (3, 8)], wrong.GetProperty("faults").EnumerateArray()
-            .Select(one => (one.GetProperty("line").GetInt32(), one.GetProperty("column").GetInt32())));
+        Assert.Equal(["3 2 assay", "3 3 due"], FaultsOf(wrong));
+        // In the list's order, whoever found them: the list's own form first, then the clinic's assays.
+        Assert.Equal(["2 2 assay", "2 3 priority", "3 1 specimen", "3 2 assay"],
+            FaultsOf(await ReadAsync("specimen,assay,priority\r\nT-1,XX,soon\r\n1E+15,XX,urgent\r\n")));
 
         const string Text = "\uFEFFspecimen,assay,priority\r\nT-1,demo assay a+DC,urgent\r\nT-2,,\r\n";
         var read = await ReadAsync(Text);
@@ -156,8 +235,7 @@ public sealed class RackApiTest : IAsyncDisposable
         await OpenSecondBenchAsync();
         var wrong = await ReadAsync("specimen,assay,lot,bench\r\nT-1,DB,DA-L1,\r\nT-2,DB,none,\r\n"
             + "T-3,DB,DB-L1 + DB-L2,\r\nT-4,DB,,Bench 9\r\n");
-        Assert.Equal([(2, 8), (3, 8), (4, 8), (5, 9)], wrong.GetProperty("faults").EnumerateArray()
-            .Select(one => (one.GetProperty("line").GetInt32(), one.GetProperty("column").GetInt32())));
+        Assert.Equal(["2 3 lot", "3 3 lot", "4 3 lot", "5 4 bench"], FaultsOf(wrong));
 
         var read = await ReadAsync("specimen,assay,lot,bench\r\nT-1,DB,DB-L2,bench 2\r\nT-2,,DB-L2,bench-1\r\n");
         Assert.Empty(read.GetProperty("faults").EnumerateArray());
@@ -222,6 +300,12 @@ public sealed class RackApiTest : IAsyncDisposable
         Assert.Empty(faults);
         Assert.Equal("bench-2", bench?.Value);
     }
+
+    private async Task<JsonElement> GetAsync(string address) =>
+        await client.GetFromJsonAsync<JsonElement>(new Uri(address, UriKind.Relative), Cancel);
+
+    private static IEnumerable<string> FaultsOf(JsonElement reading) => reading.GetProperty("faults").EnumerateArray()
+        .Select(one => $"{one.GetProperty("line")} {one.GetProperty("column")} {one.GetProperty("heading")}");
 
     private async Task<JsonElement> ReadAsync(string text)
     {

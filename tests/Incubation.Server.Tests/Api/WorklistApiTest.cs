@@ -61,7 +61,7 @@ public sealed class WorklistApiTest : IAsyncDisposable
             found.Select(one => $"{one.GetProperty("assay")} {one.GetProperty("from")} {one.GetProperty("urgent")} "
                 + $"{one.GetProperty("identifier")} {one.GetProperty("comment")}"));
         // One assay is put on the bench, the other still waits; it is the bench's request, whatever brought it there.
-        await AddToBenchAsync("list-1", new RackLine("1", "T-1", ["DA"], true,
+        await AddToBenchAsync("list-1", new RackLine("1", "T-1", ["DA"], true, Settled: ["ordered:DC"],
             Due: found[0].GetProperty("due").GetString()));
         var request = State.Cartridges[^1].Wanted.Request;
         Assert.Equal(("T-1", "DA", Priority.Urgent), (request.Specimen.Value, request.Assay.Value, request.Priority));
@@ -209,8 +209,8 @@ public sealed class WorklistApiTest : IAsyncDisposable
     public async Task File_IsReadAsOrders_ByLineAndColumn_AndTheSameAgainIsTheSame()
     {
         var wrong = await ReadAsync("order,specimen,assay,comment,due\r\n1,T-1,,,\r\n2,T-2,XX,,noon\r\n");
-        Assert.Equal([(2, 3), (3, 7), (3, 11)], wrong.GetProperty("faults").EnumerateArray().Select(one =>
-            (one.GetProperty("line").GetInt32(), one.GetProperty("column").GetInt32())));
+        Assert.Equal(["2 2 specimen", "3 3 assay", "3 5 due"], wrong.GetProperty("faults").EnumerateArray()
+            .Select(one => $"{one.GetProperty("line")} {one.GetProperty("column")} {one.GetProperty("heading")}"));
         Assert.Empty(wrong.GetProperty("orders").EnumerateArray());
 
         const string Text = "specimen;assay;order;comment;priority\r\nT-1;DA+DC;77;\"by; hand\";urgent\r\n"

@@ -39,6 +39,7 @@ public sealed class ServerArgumentsTest
     [InlineData("--pace 1001", "1001")]
     [InlineData("--pace 2", "--demo only")]
     [InlineData("--demo-readers", "--demo only")]
+    [InlineData("--autopilot", "--demo only")]
     [InlineData("--search-budget -1", "-1")]
     [InlineData("--search-budget 60000", "60000")]
     [InlineData("--demo /no/such/folder", "/no/such/folder")]

@@ -165,7 +165,7 @@ public sealed class StockServiceTest : IAsyncLifetime
         await House.Rig.Must(new BenchCommand.AddRequests([BenchRig.Request("R1"), BenchRig.Request("R2")]));
         var notes = House.Room.NotesOn(House.Rig.State);
         Assert.Equal("Lot DA-L1 expires on 2026-03-11, in 9 days.", notes[0]);
-        Assert.StartsWith("Of kit DA-L1 only 1 left by the count, but 2 are waiting", notes[1],
+        Assert.StartsWith("Of kit DA-L1 only 1 left by the count, and 2 to be run", notes[1],
             StringComparison.Ordinal);
         Assert.StartsWith("Of buffer DA-L1", notes[2], StringComparison.Ordinal);
     }
@@ -177,7 +177,7 @@ public sealed class StockServiceTest : IAsyncLifetime
         Assert.Null((await House.Desk.DoAsync(StockHouse.Somebody(Role.Aide),
             new StockKey(StockKind.Kit, new LotCode("DA-L1")), StockAction.Count, "0", "The box is empty.")).Fault);
         await House.Rig.Must(new BenchCommand.AddRequests([BenchRig.Request("R1")]));
-        Assert.Equal("Of kit DA-L1 only 0 left by the count, but 1 is waiting to be run. Count the box, receive more, "
+        Assert.Equal("Of kit DA-L1 only 0 left by the count, and 1 to be run. Count the box, receive more, "
             + "or use another lot.", House.Room.NotesOn(House.Rig.State)[0]);
     }
 

@@ -3,7 +3,7 @@
 
 import { el, setText, show } from "./dom.js";
 import { fill } from "./format.js";
-import { listFields } from "./rackpaste.js";
+import { faultOf, listFields } from "./rackpaste.js";
 
 const ADDRESS = "api/v1/worklist";
 const TEMPLATE = "order-list.csv";
@@ -15,6 +15,7 @@ const CREATED = 201;
 /** What a person may read of an answer that is no success. */
 const FAULTS_SHOWN = 5;
 
+/** @import { ListFault } from "./racksend.js" */
 /** @typedef {{number: string, specimen: string, assays: string[], priority: string|null}} OrderIn */
 
 /**
@@ -37,11 +38,11 @@ async function post(path, said) {
 /**
  * What is read, in lines for people.
  * @param {(key: string) => string} w
- * @param {{orders: OrderIn[], faults: {line: number, column: number, sentence: string}[]}} read
+ * @param {{orders: OrderIn[], faults: ListFault[]}} read
  */
 export function shownOf(w, { orders, faults }) {
   const lines = faults.length > 0
-    ? faults.map(fault => fill(w("FileFaultAt"), fault.line, fault.column, fault.sentence))
+    ? faults.map(fault => faultOf(w, fault))
     : orders.map(order => [order.specimen, order.assays.join(", "), order.priority === "urgent" ? w("Urgent") : "",
       order.number].filter(Boolean).join(" · "));
   const more = lines.length - MOST_SHOWN;

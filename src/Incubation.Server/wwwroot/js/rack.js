@@ -7,7 +7,7 @@ import { ServerClock } from "./clock.js";
 import { fill } from "./format.js";
 import { isBox, isLabel } from "./labels.js";
 import { isOnItsWay, RackList } from "./racklist.js";
-import { commentsOf, sourcesOf } from "./rackorders.js";
+import { commentsOf, leftOut, sourcesOf } from "./rackorders.js";
 import { add, askDoubts, askSheet } from "./racksend.js";
 import { RackView } from "./rackview.js";
 import { newId } from "./reports.js";
@@ -17,8 +17,15 @@ import { onScan } from "./wedge.js";
 const CHECK_AFTER_MS = 150;
 /** A list that got no answer is sent again after so long. */
 const AGAIN_MS = 2000;
+/** So often an open sheet asks what there is: a panel, a lot, a count may be another meanwhile. */
+const SHEET_AFTER_MS = 5000;
 /** The intakes of this page, by their bench. @type {Map<string, Rack>} */
 const racks = new Map();
+
+/** What is said, and whether that is over. @typedef {{text: string, isGood: boolean, isOver: () => boolean}} Said */
+/** @typedef {{doubt: RackDoubt, of: string}} Refused */
+/** @type {Said} */
+const NOTHING_SAID = { text: "", isGood: true, isOver: () => false };
 
 export class Rack {
   /**
@@ -37,13 +44,15 @@ export class Rack {
     this.tiles = new Set();
     /** @type {RackDoubt[]} */
     this.doubts = [];
+    /** What only adding finds wrong, with the line as it was: it stays so until that is changed. @type {Refused[]} */
+    this.refused = [];
     this.isOffline = false;
     this.isSending = false;
     /** What was added last: its labels can be printed. @type {string[]} */
     this.added = [];
-    /** @type {{text: string, isGood: boolean}} */
-    this.said = { text: "", isGood: true };
+    this.said = NOTHING_SAID;
     this.checking = false;
+    this.following = false;
     /** Grows with every change: an answer about an older list is asked for anew. */
     this.changes = 0;
     /** The line that was scanned last: what is asked about it is said aloud. */
@@ -60,20 +69,36 @@ export class Rack {
     this.view.open();
     if (first.urgent) this.list.urgent = true;
     if (first.scanned) this.take(first.scanned);
-    void this.load();
+    void this.#follow();
     if (this.list.sending) void this.#send();
     this.changed();
   }
 
-  /** The assays and their lots, as they are now. */
-  async load() {
+  /** What the sheet is made with, as it is now and as it becomes while the sheet is open. */
+  async #follow() {
+    await this.load();
+    if (this.following) return;
+    this.following = true;
+    while (this.isOpen) {
+      await new Promise(done => setTimeout(done, SHEET_AFTER_MS));
+      if (this.isOpen) await this.load({ isAsked: false });
+    }
+    this.following = false;
+  }
+
+  /**
+   * The assays, their lots and the panels, as they are now.
+   * @param {{isAsked?: boolean}} [how] Whether somebody waits for it: else it is not said why there is none.
+   */
+  async load({ isAsked = true } = {}) {
     const sent = performance.now();
     const { sheet, sentence, isOffline } = await askSheet(this.bench);
     this.isOffline = isOffline;
-    if (sentence) this.say(sentence, false);
+    if (sentence && isAsked) this.say(sentence, false);
     if (sheet) {
       this.sheet = sheet;
       this.clock.sample(Date.parse(sheet.serverTime), sheet.rate, sent, performance.now());
+      this.#keepTiles();
     }
     this.view.render();
   }
@@ -92,7 +117,8 @@ export class Rack {
     const what = line ? this.#whatOf(line) : "";
     switch (taken) {
       case "taken":
-        this.say(line?.assays.length ? fill(w("Taken"), text, what) : fill(w("TakenForNothing"), text), true);
+        this.say(line?.assays.length ? fill(w("Taken"), text, what) : fill(w("TakenForNothing"), text), true,
+          () => !line?.assays.length && !this.list.unchosen.some(one => one.id === line?.id));
         break;
       case "more": this.say(fill(w("TakenMore"), text, what), true); break;
       case "again": this.say(fill(w("TakenAgain"), text), false); break;
@@ -111,8 +137,20 @@ export class Rack {
   /** @param {string} key */
   tile(key) {
     if (!this.tiles.delete(key)) this.tiles.add(key);
-    const chosen = [...this.tiles].flatMap(one => this.view.assaysOfTile(one));
-    this.list.choose([...new Set(chosen)]);
+    this.list.choose(this.#assaysOfTiles());
+    this.changed();
+  }
+
+  #assaysOfTiles() {
+    return [...new Set([...this.tiles].flatMap(key => this.view.assaysOfTile(key)))];
+  }
+
+  /** A panel that is chosen may be for others now, or gone: what comes next is for what its tile says. */
+  #keepTiles() {
+    for (const key of this.tiles) if (this.view.assaysOfTile(key).length === 0) this.tiles.delete(key);
+    const now = this.#assaysOfTiles();
+    if (now.join() === this.list.chosen.join()) return;
+    this.list.choose(now);
     this.changed();
   }
 
@@ -138,9 +176,10 @@ export class Rack {
    * What is said beside the sound.
    * @param {string} text
    * @param {boolean} isGood
+   * @param {() => boolean} [isOver] Whether it is so no more, asked at each change.
    */
-  say(text, isGood) {
-    this.said = { text, isGood };
+  say(text, isGood, isOver = NOTHING_SAID.isOver) {
+    this.said = { text, isGood, isOver };
     this.view.tone(isGood);
     this.view.render();
   }
@@ -152,8 +191,14 @@ export class Rack {
     this.doubts = this.doubts.filter(doubt =>
       there.has(doubt.line) && !this.list.lines.some(line => line.id === doubt.line
         && doubt.settle !== null && line.settled.includes(doubt.code)));
+    this.#hush();
     this.view.render();
     if (!this.checking) void this.#check();
+  }
+
+  /** What was said is gone with what it was about. */
+  #hush() {
+    if (this.said.isOver()) this.said = NOTHING_SAID;
   }
 
   async #check() {
@@ -185,20 +230,38 @@ export class Rack {
     const line = lines.find(one => one.id === this.last);
     if (line) {
       const what = fill(this.w("TakenOrdered"), line.specimen, this.#whatOf(line), sourcesOf(line).join(", "));
-      this.say([what, ...commentsOf(line)].join(" · "), true);
+      const left = leftOut(line);
+      this.say([what, ...(left.length > 0 ? [fill(this.w("LeftOut"), this.view.assaysOf({ assays: left }))] : []),
+        ...commentsOf(line)].join(" · "), true, () => left.length > 0 && !this.#leavesOut(line.id));
+      if (left.length > 0) this.view.seek(line.id);
     } else this.view.render();
     return true;
   }
 
-  /** @param {RackDoubt[]} doubts */
-  #asked(doubts) {
+  /** Whether a line is without something that a tile asked for. @param {string} id */
+  #leavesOut(id) {
+    return this.list.lines.some(line => line.id === id && leftOut(line).length > 0);
+  }
+
+  /** @param {RackDoubt[]} found */
+  #asked(found) {
+    const still = this.refused.filter(({ doubt, of }) => this.#lineOf(doubt) === of
+      && !found.some(one => one.line === doubt.line && one.code === doubt.code)).map(({ doubt }) => doubt);
+    const doubts = [...found, ...still];
     const isNew = (/** @type {RackDoubt} */ doubt) =>
       !this.doubts.some(old => old.line === doubt.line && old.code === doubt.code);
     const said = doubts.find(doubt => doubt.line === this.last && isNew(doubt) && doubt.code !== "fault");
     this.doubts = doubts;
+    this.#hush();
     if (!said) return this.view.render();
-    this.say(said.sentence, false);
+    this.say(said.sentence, false, () =>
+      !this.doubts.some(doubt => doubt.line === said.line && doubt.code === said.code));
     this.view.seek(said.line);
+  }
+
+  /** A line as it is now. @param {RackDoubt} doubt */
+  #lineOf(doubt) {
+    return JSON.stringify(this.list.lines.find(line => line.id === doubt.line));
   }
 
   /** All that is on the list, once. */
@@ -235,14 +298,18 @@ export class Rack {
   #answered(answer, tubes) {
     if (answer.added) {
       this.list.sent();
-      this.doubts = [];
+      [this.doubts, this.refused] = [[], []];
       this.added = answer.requests ?? [];
       this.say(fill(this.w(tubes === 1 ? "AddedOne" : "AddedMany"), tubes), true);
       void this.load();
     } else {
       this.list.refused();
       this.doubts = answer.doubts;
-      this.say(answer.sentence ?? fill(this.w("AskedFirst"), answer.doubts.length), false);
+      this.refused = answer.doubts.filter(doubt => doubt.settle === null)
+        .map(doubt => ({ doubt, of: this.#lineOf(doubt) }));
+      // What is still asked stands at the lines, and how much above them.
+      this.say(answer.sentence ?? fill(this.w("AskedFirst"), answer.doubts.length), false,
+        () => this.doubts.length < answer.doubts.length);
     }
     this.changed();
     if (answer.doubts[0]) this.view.seek(answer.doubts[0].line);

@@ -6,7 +6,8 @@
 import { byHttp } from "./deliver.js";
 import { el } from "./dom.js";
 import { fill } from "./format.js";
-import { commentsOf, sourcesOf } from "./rackorders.js";
+import { editForm } from "./rackedit.js";
+import { commentsOf, leftOut, sourcesOf } from "./rackorders.js";
 import { command } from "./reports.js";
 
 /**
@@ -34,6 +35,7 @@ export function lineItem(rack, line, doubts, doing) {
       el("span", { className: "rack-facts" }, facts.filter(Boolean).join(" · ")),
     ),
     ...commentsOf(line).map(comment => el("p", { className: "rack-comment" }, comment)),
+    ...(leftOut(line).length > 0 ? [leftOutItem(rack, line)] : []),
     ...doubts.map(doubt => doubtItem(rack, line, doubt)),
     ...(doing === "edit" ? [editForm(rack, line)] : doing === "reject" ? [rejectForm(rack, line)] : [el(
       "div",
@@ -45,7 +47,7 @@ export function lineItem(rack, line, doubts, doing) {
   );
 }
 
-/** The lots that a file names for it. @param {RackLine} line */
+/** The lots that were chosen for it, or that a file names. @param {RackLine} line */
 function lotsOf(line) {
   return Object.values(line.lots ?? {}).join(", ");
 }
@@ -55,6 +57,29 @@ function remove(rack, line) {
   rack.list.remove(line.id);
   rack.say(fill(rack.w("Removed"), line.specimen), true);
   rack.changed();
+}
+
+/**
+ * What the tiles asked for beside an order, and one press that says it.
+ * @param {Rack} rack
+ * @param {RackLine} line
+ */
+function leftOutItem(rack, line) {
+  const { w, view } = rack;
+  const assays = leftOut(line);
+  const names = view.assaysOf({ assays });
+  return el(
+    "div",
+    { className: "rack-doubt" },
+    el("p", {}, fill(w("LeftOut"), names)),
+    el("button", {
+      type: "button", className: "rack-button", "aria-label": fill(w("AddTooOf"), names, line.specimen),
+      onclick: () => {
+        rack.list.edit(line.id, { assays: [...line.assays, ...assays] });
+        rack.changed();
+      },
+    }, fill(w("AddToo"), names)),
+  );
 }
 
 /**
@@ -80,48 +105,6 @@ function doubtItem(rack, line, doubt) {
       rack.list.edit(line.id, { specimen: doubt.instead ?? line.specimen }))] : []),
     ...(doubt.settle ? [answer(doubt.settle, () => rack.list.settle(line.id, doubt.code))] : []),
   );
-}
-
-/** @param {Rack} rack @param {RackLine} line */
-function editForm(rack, line) {
-  const { w, view } = rack;
-  const types = [...new Set((rack.sheet?.assays ?? []).filter(assay => line.assays.includes(assay.code))
-    .flatMap(assay => assay.types))];
-  const field = (/** @type {string} */ name, /** @type {string} */ label, /** @type {string} */ type) => {
-    const input = el("input", {
-      type, name, id: `rack-${name}`, autocomplete: "off",
-      value: /** @type {any} */ (line)[name] ?? "",
-    });
-    return el("p", {}, el("label", { htmlFor: `rack-${name}` }, label), input);
-  };
-  const choice = el("select", { name: "specimenType", id: "rack-specimenType" },
-    el("option", { value: "" }, w("TypeAny")),
-    ...types.map(type => el("option", { value: type, selected: type === line.specimenType }, type)));
-  const form = /** @type {HTMLFormElement} */ (el(
-    "form",
-    { className: "rack-form" },
-    field("specimen", w("Number"), "text"),
-    field("identifier", w("Identifier"), "text"),
-    ...(types.length > 0 || line.specimenType ? [el("p", {},
-      el("label", { htmlFor: "rack-specimenType" }, w("Type")), choice)] : []),
-    field("collected", w("Collected"), "datetime-local"),
-    // What is due on another day has its date.
-    field("due", w("Due"), line.due?.includes("T") ? "datetime-local" : "time"),
-    el("p", { className: "rack-form-acts" },
-      el("button", { type: "submit", className: "rack-button rack-save" }, w("Save")),
-      el("button", { type: "button", className: "rack-button", onclick: () => view.work(null) }, w("Cancel"))),
-  ));
-  form.addEventListener("submit", event => {
-    event.preventDefault();
-    const said = new FormData(form);
-    /** @type {Record<string, string|undefined>} */
-    const changes = {};
-    for (const [name, value] of said) changes[name] = String(value).trim() || undefined;
-    view.at = null;
-    rack.list.edit(line.id, { ...changes, specimen: changes.specimen ?? line.specimen });
-    rack.changed();
-  });
-  return form;
 }
 
 /** @param {Rack} rack @param {RackLine} line */

@@ -2,7 +2,7 @@
 // for the storage that it is given.
 
 /** @import { RackOrder, TakenOrder } from "./rackorders.js" */
-import { withOrders, withoutOrders } from "./rackorders.js";
+import { leftOut, settledBy, withOrders, withoutOrders } from "./rackorders.js";
 
 /** The longest number of a specimen, as the server takes it. */
 export const MAX_NAME = 64;
@@ -25,6 +25,7 @@ const MAX_PAST = 50;
  * @property {string} [specimenType]
  * @property {string} [collected] When, as the clinic's clock showed it.
  * @property {string} [due] The same of when its result should be there.
+ * @property {string[]} [byTile] What the tiles asked for that were chosen; none where somebody said it of this tube.
  * @property {TakenOrder[]} [orders] What waited in the worklist for it.
  * @property {Record<string, string>} [lots] Another lot than the one that expires first, by assay.
  * @property {string|null} [bench] Another bench than the list's, as a file names it.
@@ -78,7 +79,7 @@ export class RackList {
   choose(assays) {
     this.chosen = assays;
     if (assays.length === 0 || this.unchosen.length === 0) return;
-    this.#change(this.lines.map(line => (line.assays.length > 0 ? line : { ...line, assays })));
+    this.#change(this.lines.map(line => (line.assays.length > 0 ? line : { ...line, assays, byTile: assays })));
   }
 
   /**
@@ -91,7 +92,8 @@ export class RackList {
     if (specimen === "") return { taken: "empty", line: null };
     if (specimen.length > MAX_NAME) return { taken: "long", line: null };
     const there = this.lines.find(line => line.specimen === specimen);
-    const more = this.chosen.filter(assay => !there?.assays.includes(assay));
+    const known = there ? [...there.assays, ...leftOut(there)] : [];
+    const more = this.chosen.filter(assay => !known.includes(assay));
     const { urgent } = this;
     if (there && more.length === 0 && (!urgent || there.urgent)) return { taken: "again", line: there };
     if (!there && this.lines.length >= MAX_LINES) return { taken: "full", line: null };
@@ -99,7 +101,10 @@ export class RackList {
     /** @type {RackLine} */
     const line = there
       ? { ...there, assays: [...there.assays, ...more], urgent: there.urgent || urgent }
-      : { id: this.newId(), specimen, assays: [...this.chosen], urgent, takenOut: this.takenOut, settled: [] };
+      : {
+        id: this.newId(), specimen, assays: [...this.chosen], byTile: [...this.chosen], urgent, takenOut: this.takenOut,
+        settled: [],
+      };
     this.#change([...this.lines.filter(one => one !== there), line]);
     return { taken: there ? "more" : "taken", line };
   }
@@ -114,7 +119,7 @@ export class RackList {
     const isAlone = this.lines.length === 0;
     this.#change([...this.lines, ...read.map(line => ({
       ...line, id: this.newId(), settled: [], takenOut: this.takenOut,
-      assays: line.assays.length > 0 ? line.assays : [...this.chosen],
+      ...(line.assays.length > 0 ? {} : { assays: [...this.chosen], byTile: [...this.chosen] }),
     }))]);
     this.report = isAlone ? report : null;
   }
@@ -126,9 +131,10 @@ export class RackList {
    */
   edit(id, changes) {
     const isOther = (/** @type {RackLine} */ line) => "specimen" in changes && changes.specimen !== line.specimen;
-    this.#change(this.lines.map(line =>
-      line.id !== id ? line : isOther(line) ? { ...withoutOrders(line), ...changes, settled: [] }
-        : { ...line, ...changes }));
+    const said = (/** @type {RackLine} */ line) => (changes.assays
+      ? { ...changes, byTile: [], settled: settledBy(line, changes.assays) } : changes);
+    this.#change(this.lines.map(line => (line.id !== id ? line
+      : isOther(line) ? { ...withoutOrders(line), ...said(line), settled: [] } : { ...line, ...said(line) })));
   }
 
   /**

@@ -1,6 +1,7 @@
 // A pasted list or a file: shown before anything of it is on the list, each fault by line and column; then all or none.
 
 /** @import { Rack } from "./rack.js" */
+/** @import { ListFault } from "./racksend.js" */
 import { el, setText } from "./dom.js";
 import { fill } from "./format.js";
 import { readText } from "./racksend.js";
@@ -22,6 +23,15 @@ function textOf(bytes) {
   } catch {
     return null;
   }
+}
+
+/**
+ * A fault with where it is: its line, and its column as spreadsheets count them, by what the first line calls it.
+ * @param {(key: string) => string} w
+ * @param {ListFault} fault
+ */
+export function faultOf(w, { line, column, heading, sentence }) {
+  return heading ? fill(w("FaultUnder"), line, column, heading, sentence) : fill(w("FaultAt"), line, column, sentence);
 }
 
 /**
@@ -74,7 +84,7 @@ export function pastePart(rack, close) {
     if (!found) return setText(says, list.trim() === "" ? "" : w("ReadOffline"));
     const { faults, lines, report } = found;
     const shown = faults.length > 0
-      ? faults.map(fault => fill(w("FaultAt"), fault.line, fault.column, fault.sentence))
+      ? faults.map(fault => faultOf(w, fault))
       : lines.map(line => [line.specimen, rack.view.assaysOf(line), line.urgent ? w("Urgent") : "",
         ...Object.values(line.lots ?? {}), line.bench ? fill(w("OnBench"), line.bench) : ""]
         .filter(Boolean).join(" · "));

@@ -55,7 +55,7 @@ function isNoAnswer(status) {
   return status === 0 || status >= FIRST_FAULT;
 }
 
-/** @typedef {{line: number, column: number, sentence: string}} ListFault */
+/** @typedef {{line: number, column: number, sentence: string, heading: string|null}} ListFault */
 
 /**
  * What a pasted list or a file says.

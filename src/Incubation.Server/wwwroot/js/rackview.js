@@ -182,7 +182,8 @@ export class RackView {
     this.items = rack.list.lines.toReversed().map(line => {
       const doubts = rack.doubts.filter(doubt => doubt.line === line.id);
       const doing = this.at === line.id ? this.doing : null;
-      const of = JSON.stringify([line, doubts, doing, this.tilesOf]);
+      // What somebody is typing into stays as it is.
+      const of = JSON.stringify(doing ? [line.id, doing] : [line, doubts, this.tilesOf]);
       const there = old.get(line.id);
       return there?.of === of ? there : { id: line.id, of, item: lineItem(rack, line, doubts, doing) };
     });
