@@ -63,7 +63,7 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
         public bool Waits => Proposal is not null || AwaitsPerson || Result is { IsReleased: false, AwaitsGate: true };
         private bool AwaitsPerson => Result is { IsReleased: false } one && (one.IsDoubtful || WasHeld || Deviates);
         /// <summary>Another value is a supervisor's to say; entered anew, what waits for one waits on.</summary>
-        public bool ChangeWaits => EntryWaits || AwaitsPerson;
+        public bool ChangeWaits => !IsClosed && (EntryWaits || AwaitsPerson);
         public bool EntryWaits => Result is not null && !AwaitsPerson && (Result.IsReleased || !IsPatient);
         public bool IsUsed => Stage == Stage.Read && Result is not null && !Waits;
         /// <summary>Why somebody must be told: it ends by telling or by a reason, and no new value ends it.</summary>
@@ -190,8 +190,8 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
             case Step.Withdrawn withdrawn: carts[withdrawn.Cart].Stage = Stage.Gone; break;
             case Step.Released { Cart: var on } when !carts[on].CanRelease: return false;
             case Step.Released { Cart: var on }: carts[on].Release(); break;
-            case Step.Amended { Cart: var on } amended: return Amend(carts[on], amended.Value, NeedsSecond
-                || (amended.IsAide && carts[on] is { IsClosed: false, ChangeWaits: true }));
+            case Step.Amended { Cart: var on } amended:
+                return Amend(carts[on], amended.Value, NeedsSecond || (amended.IsAide && carts[on].ChangeWaits));
             case Step.Proposed proposed: return Amend(carts[proposed.Cart], proposed.Value, waits: true);
             case Step.Looked looked: return Look(carts[looked.Cart], looked);
             case Step.Told { Cart: var to }: carts[to].Last = carts[to].Last with { IsTold = true }; break;
