@@ -26,7 +26,7 @@ public sealed partial class OldDataFile : IDisposable
         if (!File.Exists(System.IO.Path.Combine(Kept, name + ".csv.gz")))
             return;
         using var csv = new StreamReader(Open(name + ".csv.gz"));
-        Csv = string.Concat(WithoutMarksOfControls(Rows(csv.ReadToEnd())).Select(Line));
+        Csv = string.Concat(OfReportsAlone(Rows(csv.ReadToEnd())).Select(Line));
     }
 
     /// <summary>The data file, with its key beside it.</summary>
@@ -34,7 +34,8 @@ public sealed partial class OldDataFile : IDisposable
 
     /// <summary>
     /// What the version that made it exported of it, a line for each cartridge; quoted where it must be, whatever that
-    /// version quoted, and without what it marked of controls by patients' intervals; empty where none was kept.
+    /// version quoted, without what it marked of controls by patients' intervals, and with the values that are reported as
+    /// such alone; empty where none was kept.
     /// </summary>
     public string Csv { get; } = "";
 
@@ -59,13 +60,17 @@ public sealed partial class OldDataFile : IDisposable
             Line(kept.Zip(names, (at, name) => line == 0 ? row[at] : Then(row, name, at)))));
     }
 
-    private static IEnumerable<List<string>> WithoutMarksOfControls(List<List<string>> rows)
+    /// <summary>A control has no mark and is not reported, nor is what is held.</summary>
+    private static IEnumerable<List<string>> OfReportsAlone(List<List<string>> rows)
     {
-        var (kind, mark) = (rows[0].IndexOf("kind"), rows[0].IndexOf("mark"));
+        var (kind, standing) = (rows[0].IndexOf("kind"), rows[0].IndexOf("standing"));
+        var (mark, reported) = (rows[0].IndexOf("mark"), rows[0].IndexOf("reported"));
         foreach (var row in rows)
         {
             if (mark >= 0 && row[kind] == "control")
                 row[mark] = "";
+            if (row[kind] == "control" || row[standing] == "result-held")
+                row[reported] = "";
             yield return row;
         }
     }
