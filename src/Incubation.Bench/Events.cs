@@ -155,8 +155,9 @@ public abstract partial record BenchEvent
     /// <param name="Result">What the reader shows.</param>
     /// <param name="Held">Whether something held it when it was entered.</param>
     /// <param name="Identity">What the reader showed as the specimen's identity.</param>
-    public sealed record ResultEntered(RequestId Request, ReadResult Result, bool Held, ResultIdentity Identity)
-        : BenchEvent;
+    /// <param name="Shown">That, where it was another's; null where it was not, and from former versions.</param>
+    public sealed record ResultEntered(RequestId Request, ReadResult Result, bool Held, ResultIdentity Identity,
+        string? Shown = null) : BenchEvent;
 
     /// <summary>A specimen was rejected for an assay, and why.</summary>
     public sealed record SpecimenRejected(SpecimenId Specimen, AssayCode Assay, string Why) : BenchEvent;

@@ -63,6 +63,9 @@ public sealed record ResultStatus(
     /// <summary>What was corrected so that nothing else holds it; null where nothing was.</summary>
     public KeptHold? Kept { get; init; }
 
+    /// <summary>The identity that the reader showed, where it was another's; null where that is not known.</summary>
+    public string? Shown { get; init; }
+
     /// <summary>What is asked about its value; null where it is possible.</summary>
     public ValueQuestion? Question { get; init; }
 
@@ -98,7 +101,8 @@ internal static class Results
             || identity is ResultIdentity.Missing or ResultIdentity.Different
             // What held it before is for a supervisor to settle, whoever takes it back or types it anew.
             || cartridge.HoldsNextEntry;
-        var result = new BenchEvent.ResultEntered(cartridge.Id, shown, held, identity);
+        var result = new BenchEvent.ResultEntered(cartridge.Id, shown, held, identity,
+            identity == ResultIdentity.Different ? ShownAs(entered.Identity) : null);
         return isChecked ? [result, .. questioned]
             : [result, new BenchEvent.ResultNotChecked(cartridge.Id, provenance.Sender), .. questioned];
     }
@@ -135,6 +139,10 @@ internal static class Results
 
     private static bool IsOfDoubtfulIdentity(Cartridge cartridge) => cartridge is
     { Result: not null, Status: { Identity: ResultIdentity.Missing or ResultIdentity.Different, Released: null } };
+
+    /// <summary>What a reader showed, as it can stand in a record; null where it cannot.</summary>
+    private static string? ShownAs(ShownIdentity? identity) =>
+        identity?.Specimen?.Trim() is { } shown && Bounds.IsWords(shown) ? shown : null;
 
     /// <summary>A value that cannot be is recorded like any other, with what is asked about it beside it.</summary>
     private static ImmutableArray<BenchEvent> Questioned(Cartridge cartridge, ReadResult shown) =>
@@ -227,6 +235,19 @@ internal static class Results
             ? Decisions.Refuse(Refusal.OwnAmendment, cartridge.Id.Value)
             : string.IsNullOrWhiteSpace(why) ? Decisions.Refuse(Refusal.ReasonMissing) : null;
 
+    /// <summary>
+    /// How a result stands that was entered: one that is held because the identity of the one before was in doubt keeps
+    /// that doubt.
+    /// </summary>
+    private static ResultStatus StatusOf(Cartridge cartridge, BenchEvent.ResultEntered entered, Provenance by)
+    {
+        var (identity, shown) =
+            entered is { Held: true, Identity: ResultIdentity.Matches or ResultIdentity.NotAsked }
+                && IsOfDoubtfulIdentity(cartridge)
+                ? (cartridge.Status!.Identity, cartridge.Status.Shown) : (entered.Identity, entered.Shown);
+        return new ResultStatus(identity, by.At, by.Person, null, [], null) { Shown = shown };
+    }
+
     /// <summary>The state after something became of a result.</summary>
     public static BenchState Apply(BenchState state, BenchEntry entry)
     {
@@ -239,10 +260,7 @@ internal static class Results
                 // A former version let it out: so it was.
                 HeldBefore = entered.Held && cartridge.HoldsNextEntry && !IsOfDoubtfulIdentity(cartridge),
                 HeldForControls = entered.Held && LotGates.GateOf(state, cartridge) is not null,
-                Status = After(cartridge, entered.Result, new ResultStatus(
-                    entered is { Held: true, Identity: ResultIdentity.Matches or ResultIdentity.NotAsked }
-                        && IsOfDoubtfulIdentity(cartridge) ? cartridge.Status!.Identity : entered.Identity,
-                    provenance.At, provenance.Person, null, [], null)),
+                Status = After(cartridge, entered.Result, StatusOf(cartridge, entered, provenance)),
             }),
             BenchEvent.ResultNotChecked not => WithStatus(state, not.Request, status =>
                 status with { NotChecked = true, Sender = not.Sender }),

@@ -95,7 +95,8 @@ public sealed partial class CartridgeProjection
     /// <summary>
     /// Patients' results of a kit lot on a bench that are out, and were entered from one instant to another: as they
     /// came in, or later, when the lot's controls were accepted, a time was corrected or a person released them. Those
-    /// that a person has released after that are left out: what was known then was known. The first first.
+    /// that a person has released after that are left out: what was known then was known. One whose cartridge was
+    /// thrown away after it is among them. The first first.
     /// </summary>
     public IReadOnlyList<CartridgeRecord> WentOut(LotCode lot, BenchId bench, Instant since, Instant until)
     {
@@ -112,7 +113,16 @@ public sealed partial class CartridgeProjection
         ];
     }
 
-    /// <summary>What holds a result apart from an amendment that waits: one that is out may be waited for.</summary>
-    private static ResultHold Apart(CartridgeRecord one) =>
-        one.Hold == ResultHold.AmendmentWaits ? one.HoldUnamended : one.Hold;
+    /// <summary>
+    /// What holds a result apart from an amendment that waits, for one that is out may be waited for; and apart from a
+    /// discard after it, for it was out until then.
+    /// </summary>
+    private static ResultHold Apart(CartridgeRecord one) => one switch
+    {
+        { Standing: CartridgeStatus.Discarded, Result: not null } when one.Discard.To >= one.ResultEntered.To =>
+            one.Released is not null ? ResultHold.None
+                : one.Question is not null ? ResultHold.ImpossibleValue : one.HoldUnreleased,
+        { Hold: ResultHold.AmendmentWaits } => one.HoldUnamended,
+        _ => one.Hold,
+    };
 }

@@ -137,6 +137,9 @@ public sealed record CartridgeRecord(
     /// <summary>Its times as reports count them; null only where a cartridge is made up.</summary>
     public CartridgeTiming? Timing { get; init; }
 
+    /// <summary>The identity that the reader showed, where it was another's; null where that is not known.</summary>
+    public string? ShownIdentity { get; init; }
+
     /// <summary>What is asked about its value; null where it is possible, or somebody released it.</summary>
     public ValueQuestion? Question { get; init; }
 
@@ -166,13 +169,12 @@ public sealed record CartridgeRecord(
     public ResultHold HoldUnreleased => HoldsUnreleased.FirstOrDefault();
 
     /// <summary>
-    /// Whether its result waits for a person's decision, also where its cartridge was thrown away after it was entered:
-    /// that one is used for nothing, and what was to be said of it is said all the same.
+    /// Whether its result waits for a person's decision. Where its cartridge was thrown away after it was entered it is
+    /// used for nothing: what becomes of the request says it all, and an amendment is decided.
     /// </summary>
     [JsonIgnore]
     public bool AwaitsDecision => Standing == CartridgeStatus.ResultHeld
         || (Standing == CartridgeStatus.Discarded && Result is not null && (Proposal is not null
-            || (Released is null && (HoldUnreleased != ResultHold.None || Question is not null))
             // Former versions closed a batch without asking what becomes of whoever waits for it.
             || (IsLostUnsaid && Result is ReadResult.Measured)));
 

@@ -92,6 +92,8 @@ public static class CartridgeCsv
         ("fromBatch", (one, _) => one.FromBatch),
         ("repeatOf", (one, _) => one.RepeatOf?.Value),
         ("hold", (one, _) => one.Hold is ResultHold.None or ResultHold.NoResult ? null : Code(one.Hold)),
+        ("doubts", (one, _) => string.Join(' ', one.HoldsUnreleased.Select(Code))),
+        ("shownIdentity", (one, _) => one.ShownIdentity),
         ("released", (one, zone) => At(one.Release.To, zone)),
         ("releasedBy", (one, _) => one.Release.Person?.Value),
         ("releaseWords", (one, _) => one.Released),

@@ -151,7 +151,8 @@ public sealed class DecisionList(ClinicHost clinic, BenchRegistry benches, Cartr
                 yield return new DecisionLine(DecisionKind.CriticalToTell, since, state.Id, what, address,
                     Right.Direct);
             if (cartridge.Status?.Proposal is { } proposal)
-                yield return Proposed(state.Id, what, proposal, address,
+                yield return Proposed(state.Id,
+                    Say.Dotted(what, ResultHoldText.BesideAmendment(cartridge, clinic.Facts.Zone)), proposal, address,
                     cartridge.TellingAfter(proposal.After) is not null);
             else if (cartridge.IsHeld)
                 yield return new DecisionLine(DecisionKind.HeldResult, since, state.Id,

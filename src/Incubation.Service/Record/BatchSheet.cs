@@ -327,7 +327,7 @@ public sealed class BatchSheet
         new(ResultStatusText.Result(one), Say.Dotted(EnteredAt(one), Sender(one))),
         new(ResultStatusText.Of(one),
             Say.Dotted(ResultStatusText.ResultMarks(one), Judged(one), ResultStatusText.Marks(one),
-                clock.At(one.Discard.To))),
+                ResultHoldText.BesideMarks(one, clinic.Zone), clock.At(one.Discard.To))),
         new("", string.Join(", ", Hands(one))),
     ];
 

@@ -51,6 +51,7 @@ public static class ResultStatusText
         return Say.Dotted(
             cartridge is { Kind: RequestKind.Patient, Marked: { } marked } ? ResultSentence.Flags(marked) : null,
             cartridge.Question is { } question ? ResultSentence.Of(question) : null,
+            ResultHoldText.Identity(cartridge),
             cartridge.Values is { } values ? ResultSentence.Told(values.Values) : null,
             cartridge.Telling is { } duty ? ResultSentence.ToTell(duty) : null,
             ResultSentence.Amended(cartridge switch

@@ -15,7 +15,15 @@ public static class ResultHoldText
         ArgumentNullException.ThrowIfNull(cartridge);
         return !cartridge.IsHeld ? "" : Of(ResultUse.HoldsOf(cartridge), cartridge.Status?.Released is not null,
             cartridge.Status?.Question, cartridge.Status?.Proposal, cartridge.Deviations,
-            Corrected(cartridge.Status?.Kept, zone));
+            Corrected(cartridge.Status?.Kept, zone), cartridge.Status?.Shown);
+    }
+
+    /// <summary>What holds a cartridge's result beside an amendment that waits; empty where nothing does.</summary>
+    public static string BesideAmendment(Cartridge cartridge, DateTimeZone zone)
+    {
+        ArgumentNullException.ThrowIfNull(cartridge);
+        return Of(cartridge.Status is { } status
+            ? cartridge with { Status = status with { Proposal = null } } : cartridge, zone);
     }
 
     /// <summary>
@@ -25,7 +33,7 @@ public static class ResultHoldText
     {
         ArgumentNullException.ThrowIfNull(cartridge);
         return Of(ResultUse.HoldsOfNext(state, cartridge), isReleased: false, cartridge.Status?.Question,
-            cartridge.Status?.Proposal, cartridge.Deviations, TextWords.HeldCorrected);
+            cartridge.Status?.Proposal, cartridge.Deviations, TextWords.HeldCorrected, cartridge.Status?.Shown);
     }
 
     /// <summary>What holds a recorded cartridge's result; empty where nothing does.</summary>
@@ -33,25 +41,40 @@ public static class ResultHoldText
     {
         ArgumentNullException.ThrowIfNull(cartridge);
         return !cartridge.AwaitsDecision ? "" : Of(cartridge.HoldsUnreleased, cartridge.Released is not null,
-            cartridge.Question, cartridge.Proposal, cartridge.Deviations, Corrected(cartridge.Kept, zone));
+            cartridge.Question, cartridge.Proposal, cartridge.Deviations, Corrected(cartridge.Kept, zone),
+            cartridge.ShownIdentity);
     }
 
     /// <summary>
-    /// What holds it, but for what its deviations, its value's question and its amendment say beside.
+    /// What holds it, but for what its identity, its deviations, its value's question and its amendment say beside.
     /// </summary>
     public static string BesideMarks(CartridgeRecord cartridge, DateTimeZone zone)
     {
         ArgumentNullException.ThrowIfNull(cartridge);
         return !cartridge.AwaitsDecision ? ""
-            : Of(cartridge.HoldsUnreleased, cartridge.Released is not null, null, null, [],
-                Corrected(cartridge.Kept, zone));
+            : Of(cartridge.HoldsUnreleased.Where(hold => hold is not (ResultHold.OtherIdentity
+                or ResultHold.NoIdentity)), cartridge.Released is not null, null, null, [],
+                Corrected(cartridge.Kept, zone), null);
     }
+
+    /// <summary>
+    /// In what a result's identity differed, whether or not it was released since; null where in nothing.
+    /// </summary>
+    public static string? Identity(CartridgeRecord cartridge)
+    {
+        ArgumentNullException.ThrowIfNull(cartridge);
+        return cartridge.HoldsUnreleased.Contains(ResultHold.OtherIdentity) ? Other(cartridge.ShownIdentity)
+            : cartridge.HoldsUnreleased.Contains(ResultHold.NoIdentity) ? TextWords.HeldNoIdentity : null;
+    }
+
+    private static string Other(string? shown) => shown is null
+        ? TextWords.HeldOtherIdentity : Say.Of(TextWords.HeldOtherIdentityOf, shown);
 
     /// <summary>
     /// Every reason that stands: what was entered is held by nothing once it was released, but for an amendment.
     /// </summary>
     private static string Of(IEnumerable<ResultHold> holds, bool isReleased, ValueQuestion? question,
-        AmendmentProposal? proposal, ImmutableArray<Deviation> deviations, string corrected)
+        AmendmentProposal? proposal, ImmutableArray<Deviation> deviations, string corrected, string? shown)
     {
         var standing = isReleased ? [] : holds.Append(question is null ? ResultHold.None : ResultHold.ImpossibleValue);
         if (proposal is not null)
@@ -60,7 +83,7 @@ public static class ResultHoldText
         {
             ResultHold.AmendmentWaits => proposal is null
                 ? TextWords.HeldAmendmentWaits : Say.Of(TextWords.HeldAmendmentTo, ResultSentence.Of(proposal.After)),
-            ResultHold.OtherIdentity => TextWords.HeldOtherIdentity,
+            ResultHold.OtherIdentity => Other(shown),
             ResultHold.NoIdentity => TextWords.HeldNoIdentity,
             ResultHold.NotChecked => TextWords.HeldNotChecked,
             ResultHold.HeldBefore => TextWords.HeldBefore,
