@@ -323,11 +323,15 @@ public abstract record BenchCommand
     /// <param name="Why">Why, in a person's words.</param>
     /// <param name="Reason">Which of the usual reasons it is; null where nobody chose one.</param>
     public sealed record AmendResult(RequestId Request, ShownResult Result, string Why,
-        AmendmentReason? Reason = null) : OfResult(Request);
+        AmendmentReason? Reason = null) : OfResult(Request)
+    {
+        /// <summary>Which amendments of whoever says it count at once; the host knows.</summary>
+        public AmendsAlone Alone { get; init; }
+    }
 
     /// <summary>
-    /// A result was another, where the clinic asks for a second look: it waits for another supervisor. The host says
-    /// this for <see cref="AmendResult"/>.
+    /// A result was another, and that waits for a supervisor, or for another one: what the bench makes of an
+    /// amendment, or of another entry, that does not count at once.
     /// </summary>
     /// <param name="Request">Whose.</param>
     /// <param name="Result">What the reader shows.</param>
@@ -432,6 +436,9 @@ public abstract record BenchCommand
         /// Whether it is taken only where the cartridge has no result yet: by wire no result takes another's place.
         /// </summary>
         public bool OnlyFirst { get; init; }
+
+        /// <summary>Which amendments of whoever says it count at once; the host knows.</summary>
+        public AmendsAlone Alone { get; init; }
     }
 
     /// <summary>The step that was offered to these hands has not been begun.</summary>

@@ -27,6 +27,8 @@ public static class LiveBench
         if (command is BenchCommand.Several several)
             return SeveralDecisions.Decide(state, several, said);
         state = Readable(ClockReturn.Heard(state, said.Arrived));
+        // Asked here, where one thing is decided after the other: what was so when it was sent may not be any more.
+        command = Results.AsMade(state, command, said.Identity);
         if (command is BenchCommand.Report report)
         {
             var (taken, fault) = ReportTimes.Take(state, report, said);

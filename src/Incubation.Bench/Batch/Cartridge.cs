@@ -116,16 +116,17 @@ public sealed record Cartridge(
 
     /// <summary>
     /// Whether another value for its result is for a supervisor to say: it is a control's, by which patients' results
-    /// go out, or a supervisor has released it as it stands, or it waits for one.
+    /// go out, or it was amended before, or a supervisor has released it as it stands, or it waits for one.
     /// </summary>
     public bool ChangeWaits => Result is not null && (Wanted.Request.Kind == RequestKind.Control
-        || Status?.Released is not null || AwaitsSupervisor);
+        || Status is { Released: not null } or { Earlier.IsEmpty: false } || AwaitsSupervisor);
 
     /// <summary>
-    /// Whether another entry of its result would be used at once, while another value is for a supervisor to say: what
-    /// waits for one itself waits on however it is entered.
+    /// Whether another entry of its result would be used at once, while another value is for a supervisor to say. A
+    /// patient's that waits for one waits on however it is entered; a control's is never replaced without a word.
     /// </summary>
-    public bool EntryIsAmendment => ChangeWaits && !AwaitsSupervisor;
+    public bool EntryIsAmendment => ChangeWaits
+        && (Wanted.Request.Kind == RequestKind.Control || !AwaitsSupervisor);
 
     private bool AwaitsSupervisor => AwaitsRelease || Status is { Question: not null, Released: null };
 

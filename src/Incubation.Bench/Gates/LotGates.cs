@@ -111,9 +111,13 @@ internal static class LotGates
             ? cleared.End + ExpectedResultEntryTime : (Instant?)null)
         .Max();
 
-    /// <summary>The deviation of a load from what its lot's gate allows, or none.</summary>
+    /// <summary>
+    /// The deviation of a load from what its lot's gate allows, or none. One that is told once its lot has failed could
+    /// not be marked with the others, whenever it was.
+    /// </summary>
     public static ImmutableArray<Deviation> DeviationsOfLoad(BenchState state, Cartridge cartridge, Instant at) =>
-        KeepsBack(state, cartridge) && GateOf(state, cartridge)!.Since <= at ? [Deviation.ControlsNotAccepted] : [];
+        KeepsBack(state, cartridge) && GateOf(state, cartridge) is { } gate
+            && (gate.Gate == LotGate.Failed || gate.Since <= at) ? [Deviation.ControlsNotAccepted] : [];
 
     /// <summary>
     /// The event for a gate that is set. Where it is set because a control failed, it names the patients' cartridges to

@@ -108,6 +108,26 @@ internal static class Results
     }
 
     /// <summary>
+    /// What a value that is said comes to: an amendment that does not count at once is proposed, and another result for
+    /// a cartridge that has one is an amendment, however it is entered.
+    /// </summary>
+    public static BenchCommand AsMade(BenchState state, BenchCommand command, Identity identity) => command switch
+    {
+        BenchCommand.AmendResult amend when amend.Alone == AmendsAlone.None
+            || (amend.Alone == AmendsAlone.Undecided && state.Find(amend.Request) is { ChangeWaits: true }) =>
+            new BenchCommand.ProposeAmendment(amend.Request, amend.Result, amend.Why, amend.Reason)
+            {
+                Seen = amend.Seen,
+            },
+        BenchCommand.ResultEntered entered when entered.Alone != AmendsAlone.All && identity == Identity.Checked
+            && state.Find(entered.Request) is { Result: { } result, Wanted.Unit: var unit } cartridge
+            && entered.Result.In(unit) != result
+            && (entered.Alone == AmendsAlone.None || cartridge.EntryIsAmendment) =>
+            new BenchCommand.ProposeAmendment(entered.Request, entered.Result, Words.EnteredAgain),
+        _ => command,
+    };
+
+    /// <summary>
     /// The rule of what was entered and is held by what was entered or by what happened: it goes out by a supervisor's
     /// word about it and by nothing else that anybody says, be it a report, an answer, a look at the card, a correction
     /// or an undo. What would let it out leaves it held.
@@ -207,13 +227,17 @@ internal static class Results
 
     /// <summary>
     /// What stands of a result that is entered once more: an amendment that waits is decided whatever is entered, and
-    /// what was told, or is to be told, of the value before is not forgotten by it.
+    /// what was told, or is to be told, of the value before is not forgotten by it; nor is its release, where the same
+    /// value is entered and nothing holds it.
     /// </summary>
-    private static ResultStatus After(Cartridge cartridge, ReadResult entered, ResultStatus status)
+    private static ResultStatus After(Cartridge cartridge, BenchEvent.ResultEntered said, ResultStatus status)
     {
+        var entered = said.Result;
         if (cartridge is not { Result: { } before, Status: { } was })
             return status;
         status = status with { Proposal = was.Proposal, Declined = was.Declined };
+        if (before == entered && !said.Held)
+            status = status with { Released = was.Released, Release = was.Release };
         if (was is { Told: null, Waived: null, Earlier.IsEmpty: true } && cartridge.Telling is null)
             return status;
         var kept = status with { EnteredAt = was.EnteredAt, EnteredBy = was.EnteredBy, Earlier = was.Earlier };
@@ -260,7 +284,7 @@ internal static class Results
                 // A former version let it out: so it was.
                 HeldBefore = entered.Held && cartridge.HoldsNextEntry && !IsOfDoubtfulIdentity(cartridge),
                 HeldForControls = entered.Held && LotGates.GateOf(state, cartridge) is not null,
-                Status = After(cartridge, entered.Result, StatusOf(cartridge, entered, provenance)),
+                Status = After(cartridge, entered, StatusOf(cartridge, entered, provenance)),
             }),
             BenchEvent.ResultNotChecked not => WithStatus(state, not.Request, status =>
                 status with { NotChecked = true, Sender = not.Sender }),

@@ -65,7 +65,8 @@ internal static class RevisionChanges
     /// </summary>
     private static Cartridge Waiting(Cartridge then, Cartridge? now) =>
         now is not null && !then.HoldsNextEntry && (now.HoldsNextEntry
-            || (now.Wanted.Request.Kind == RequestKind.Control && now.Result != then.Result))
+            || (now.Result != then.Result
+                && (now.Wanted.Request.Kind == RequestKind.Control || now.AwaitsRelease)))
             ? then with
             {
                 HeldBefore = true,

@@ -79,7 +79,7 @@ public static class ControlJudgements
         if (!result.Use.IsJudged)
             return isJudged && !IsRejected(latest)
                 ? controls.Of(result.Lot).SetAside(latest!, now, JudgementCause.NotToBeJudged) : null;
-        if (isJudged && latest!.Shown == shown && latest.At == result.At)
+        if (isJudged && latest!.Shown == shown && (latest.At == result.At || IsRejected(latest)))
             return null;
         var run = new ControlRun(result.Request, result.Bench, result.Batch, result.Assay, result.Lot, result.Control,
             Run: 0, result.At, now, shown, value, controls.TargetAt(result.Assay, result.Control, result.At), [],
@@ -123,8 +123,8 @@ public static class ControlJudgements
         .FirstOrDefault();
 
     /// <summary>
-    /// A rejection stands until its control is judged anew: that its result is taken back, thrown away or waits for
-    /// somebody opens no lot.
+    /// A rejection stands until another value of its control is judged: that its result is taken back, thrown away,
+    /// read at another time or waits for somebody opens no lot.
     /// </summary>
     private static bool IsRejected(ControlRun? latest) => latest is { Verdict: ControlVerdict.Rejected };
 

@@ -18,33 +18,17 @@ public static class AmendmentRule
     public static bool Waits(Cartridge? cartridge, bool second, bool decides) =>
         second || (!decides && cartridge is { ChangeWaits: true });
 
-    /// <summary>
-    /// What is said to a bench for a command: an amendment that waits is proposed, and another result for a cartridge
-    /// that has one is an amendment, however it is entered. What is held, and is entered anew, waits as it did.
-    /// </summary>
-    /// <param name="command">The command.</param>
-    /// <param name="bench">The bench.</param>
+    /// <summary>Which amendments of a person count at once.</summary>
     /// <param name="second">Whether the clinic asks for a second look.</param>
-    /// <param name="decides">Whether who says it may release results.</param>
-    /// <param name="identity">Whether it is known that they said it.</param>
-    /// <param name="enteredAgain">The reason of what is entered anew, in words.</param>
-    public static BenchCommand Said(BenchCommand command, BenchState bench, bool second, bool decides,
-        Identity identity, string enteredAgain)
+    /// <param name="decides">Whether they may release results.</param>
+    public static AmendsAlone Of(bool second, bool decides) =>
+        second ? AmendsAlone.None : decides ? AmendsAlone.All : AmendsAlone.Undecided;
+
+    /// <summary>A command as its bench is told it: with which amendments of whoever says it count at once.</summary>
+    public static BenchCommand Said(BenchCommand command, AmendsAlone alone) => command switch
     {
-        ArgumentNullException.ThrowIfNull(bench);
-        return command switch
-        {
-            BenchCommand.AmendResult amend when Waits(bench.Find(amend.Request), second, decides) =>
-                new BenchCommand.ProposeAmendment(amend.Request, amend.Result, amend.Why, amend.Reason)
-                {
-                    Seen = amend.Seen,
-                },
-            BenchCommand.ResultEntered entered when identity == Identity.Checked
-                && bench.Find(entered.Request) is { Result: { } result, Wanted.Unit: var unit } cartridge
-                && entered.Result.In(unit) != result
-                && (second || (!decides && cartridge.EntryIsAmendment)) =>
-                new BenchCommand.ProposeAmendment(entered.Request, entered.Result, enteredAgain),
-            _ => command,
-        };
-    }
+        BenchCommand.AmendResult amend => amend with { Alone = alone },
+        BenchCommand.ResultEntered entered => entered with { Alone = alone },
+        _ => command,
+    };
 }

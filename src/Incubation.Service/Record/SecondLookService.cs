@@ -87,14 +87,7 @@ public sealed class SecondLookService(CartridgeProjection book, ClinicHost clini
             yield return new ClinicEvent.ClosedTellingDue(shown.Bench, shown.Batch, shown.Request, duty.Cause);
     }
 
-    /// <summary>
-    /// What is said to a bench for a command: an amendment that waits for a supervisor, or for another one, is
-    /// proposed.
-    /// </summary>
-    public BenchCommand Said(BenchCommand command, BenchState bench, Actor actor, Identity identity)
-    {
-        ArgumentNullException.ThrowIfNull(bench);
-        return AmendmentRule.Said(command, bench, IsOn, Access.May(actor, Right.Supervise, bench.Id.Value), identity,
-            RecordWords.EnteredAgain);
-    }
+    /// <summary>A command as its bench is told it: with which amendments of an actor count at once.</summary>
+    public BenchCommand Said(BenchCommand command, Actor actor, BenchId bench) => AmendmentRule.Said(command,
+        AmendmentRule.Of(IsOn, Access.May(actor, Right.Supervise, bench.Value)));
 }

@@ -101,8 +101,7 @@ public sealed class BenchService(BenchRegistry benches, SnapshotWriter writer, B
             return CommandAnswer.Refuse(Say.Of(ScreensWords.RepeatStopped, StockText.Of(stop)), state.Revision);
         envelope = envelope with
         {
-            Command = second.Said((labels ?? LabelSettings.Usual).Said(command, state), state, actor,
-                provenance.Identity),
+            Command = second.Said((labels ?? LabelSettings.Usual).Said(command, state), actor, state.Id),
         };
         if (command is BenchCommand.CloseBatch)
             envelope = envelope with { Command = await carriedOver.WithLotsAsync(runner) };

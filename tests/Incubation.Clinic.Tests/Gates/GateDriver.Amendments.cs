@@ -16,7 +16,7 @@ internal sealed partial class GateDriver
     {
         var (bench, request) = Find(amended.Cart);
         if (bench >= 0)
-            return Say(bench, now, AsSaid(bench, amended.IsAide, Identity.Checked,
+            return Say(bench, now, AsSaid(amended.IsAide,
                 new BenchCommand.AmendResult(request, Shown(amended.Value), "Typed wrongly.")));
         if (clinic.Amendments.NeedsSecond)
             return Propose(new Step.Proposed(amended.Wait, amended.Cart, amended.Value), now);
@@ -26,8 +26,8 @@ internal sealed partial class GateDriver
             "Typed wrongly.", "A doctor"));
     }
 
-    private BenchCommand AsSaid(int bench, bool isAide, Identity identity, BenchCommand command) => AmendmentRule.Said(
-        command, benches[bench]!, clinic.Amendments.NeedsSecond, decides: !isAide, identity, "Entered once more.");
+    private BenchCommand AsSaid(bool isAide, BenchCommand command) => AmendmentRule.Said(command,
+        AmendmentRule.Of(clinic.Amendments.NeedsSecond, decides: !isAide));
 
     private bool Propose(Step.Proposed proposed, Instant now)
     {

@@ -81,8 +81,7 @@ internal sealed partial class GateDriver
             case Step.Entered result:
                 entered[result.Cart] = new ReportId($"T{++count}");
                 var (place, of) = Find(result.Cart);
-                return Say(place, now, AsSaid(place, result.IsAide, result.IsChecked
-                    ? Identity.Checked : Identity.NotChecked, new BenchCommand.ResultEntered(of, Shown(result.Value),
+                return Say(place, now, AsSaid(result.IsAide, new BenchCommand.ResultEntered(of, Shown(result.Value),
                     result.Identity switch
                     {
                         "own" => new ShownIdentity("SP-" + result.Cart),

@@ -64,7 +64,8 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
         private bool AwaitsPerson => Result is { IsReleased: false } one && (one.IsDoubtful || WasHeld || Deviates);
         /// <summary>Another value is a supervisor's to say; entered anew, what waits for one waits on.</summary>
         public bool ChangeWaits => !IsClosed && (EntryWaits || AwaitsPerson);
-        public bool EntryWaits => Result is not null && !AwaitsPerson && (Result.IsReleased || !IsPatient);
+        public bool EntryWaits => Result is not null
+            && (!IsPatient || (!AwaitsPerson && (Result.IsReleased || Values.Count > 1)));
         public bool IsUsed => Stage == Stage.Read && Result is not null && !Waits;
         /// <summary>Why somebody must be told: it ends by telling or by a reason, and no new value ends it.</summary>
         public string Duty => DutyOf(IsPatient ? Values : []);
@@ -81,7 +82,8 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
             (Before, WasHeld) = ((Result, Values, WasHeld), HoldsNext);
             if (Duty.Length == 0 && Values.Count < 2 && !Values.Exists(said => said.IsTold || said.IsWaived))
                 Values = [];
-            Result = one;
+            Result = one with { IsReleased = Result is { IsReleased: true } && Result.Value == one.Value && !Deviates
+                && !one.IsDoubtful && !one.AwaitsGate };
             if (Values is not [.., var last] || last.Value != one.Value)
                 Values = [.. Values, new(one.Value)];
         }
@@ -95,7 +97,7 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
         }
         public void TakeBack()
         {
-            var waited = HoldsNext || (!IsPatient && Before.Result?.Value != Result!.Value);
+            var waited = HoldsNext || ((!IsPatient || AwaitsPerson) && Before.Result?.Value != Result!.Value);
             (Result, Values, WasHeld) = Before;
             if (waited && !HoldsNext)
                 (Result, WasHeld) = (Result is { } was ? was with { IsReleased = false } : null, true);
@@ -259,7 +261,8 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
     private void Judge(Cart cart, Instant now)
     {
         var before = judged.GetValueOrDefault(cart.Id);
-        if (cart.IsUsed ? before is { Verdict: not "" } && before.Shown == cart.Result!.Value && before.Out == cart.Out
+        if (cart.IsUsed ? before is { Verdict: not "" } && before.Shown == cart.Result!.Value
+                && (before.Out == cart.Out || before.Verdict == "rejected")
             : before is null or { Verdict: "" or "rejected" })
             return;
         var judgement = before ?? new Judgement(cart, ++number, SetOf(cart));
@@ -310,7 +313,6 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
         }
         return spans;
     }
-
     /// <summary>A rejected control shuts a lot until something is written down and all levels are accepted.</summary>
     private bool IsShut(string lot) => judged.Values.Where(one => one.Cart.Lot == lot && one.Verdict == "rejected")
         .Any(one =>
@@ -319,12 +321,10 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
             return action.Lot is null || Enumerable.Range(1, LevelsOf(lot)).Append(one.Cart.Level)
                 .Any(level => !IsAccepted(one.Cart.Bench, lot, level, action.At, action.Number));
         });
-
     /// <summary>Whether a level was accepted by a control that came out since, and was not judged before.</summary>
     private bool IsAccepted(int bench, string lot, int level, Instant since, int after = 0) => judged.Values.Any(
         one => one.IsOn(bench, lot) && one.Cart.Level == level && one.Verdict == "accepted" && one.Out >= since
             && one.Place > after);
-
     /// <summary>Since when controls of a lot are due on a bench; null where they never are.</summary>
     private Instant? DueSince(int bench, string lot, Instant now) =>
         !sheets.TryGetValue(assayOf[lot], out var sheet) || sheet.Levels == 0 ? null : new Instant?[]
