@@ -82,8 +82,8 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
             (Before, WasHeld) = ((Result, Values, WasHeld), HoldsNext);
             if (Duty.Length == 0 && Values.Count < 2 && !Values.Exists(said => said.IsTold || said.IsWaived))
                 Values = [];
-            Result = one with { IsReleased = Result is { IsReleased: true } && Result.Value == one.Value && !Deviates
-                && !one.IsDoubtful && !one.AwaitsGate };
+            var isKept = Result is { IsReleased: true } was && was.Value == one.Value;
+            Result = one with { IsReleased = isKept && !Deviates && !one.IsDoubtful && !one.AwaitsGate };
             if (Values is not [.., var last] || last.Value != one.Value)
                 Values = [.. Values, new(one.Value)];
         }

@@ -62,6 +62,16 @@ public sealed partial class BatchPageTest
         Assert.Equal(ResultHold.AmendmentWaits, Rig.State.Find(new RequestId("R1"))!.Use.Hold);
     }
 
+    /// <summary>Who decides on another's identity sees which one the reader showed.</summary>
+    [Fact]
+    public async Task Result_OfAnotherIdentity_SaysWhich()
+    {
+        await Cleared();
+        await Rig.Must(new BenchCommand.ResultEntered(new RequestId("R1"), new ShownResult.Value("40"),
+            new ShownIdentity("SP-9")));
+        Assert.Contains("the reader showed another specimen id: SP-9", Page().Markup, StringComparison.Ordinal);
+    }
+
     /// <summary>What was thrown away is said to be so, and nothing is offered that would use its value.</summary>
     [Fact]
     public async Task Result_OfADiscardedCartridge_IsNeitherReleasedNorAmended()

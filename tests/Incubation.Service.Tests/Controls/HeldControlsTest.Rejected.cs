@@ -15,14 +15,13 @@ public sealed partial class HeldControlsTest
     [InlineData("entered anew")]
     [InlineData("thrown away")]
     [InlineData("read never was")]
+    [InlineData("taken out later")]
     public async Task ARejectedControl_StaysRejectedWhateverAnAideSays(string what)
     {
         await House.RunControl(1, "400");
         await House.RunControl(2, "250");
         Assert.Equal(LotGate.Failed, House.Gate);
 
-        var read = House.State.Story.Find(told => told.Subject == Control(1)
-            && told.Event is BenchEvent.ReadStarted)!;
         if (what == "entered anew")
             Assert.True((await House.Runner.SendAsync(new BenchCommand.ResultEntered(Control(1),
                 new ShownResult.Value("201")), House.Provenance() with { Identity = Identity.NotChecked })).Recorded);
@@ -31,7 +30,10 @@ public sealed partial class HeldControlsTest
             {
                 "proposed" => new BenchCommand.ProposeAmendment(Control(1), new ShownResult.Value("201"), "Typed."),
                 "thrown away" => new BenchCommand.Discarded(Control(1), DiscardReason.Dropped, null),
-                _ => new BenchCommand.CorrectReport(read.Id, null, null, null, "Another one.", true),
+                "taken out later" => new BenchCommand.CorrectReport(Of<BenchEvent.Cleared>(), House.Clock.Now, null, null,
+                    "A slip."),
+                _ => new BenchCommand.CorrectReport(Of<BenchEvent.ReadStarted>(), null, null, null, "Another one.",
+                    true),
             });
         await House.Gates.SettleAsync();
         Assert.Equal((LotGate.Failed, ControlVerdict.Rejected, "400"),
@@ -45,5 +47,24 @@ public sealed partial class HeldControlsTest
         await House.Gates.SettleAsync();
         Assert.Equal((LotGate.Open, ControlVerdict.Accepted),
             (House.Gate, House.Clinic.Log.Controls.LatestOf(Control(1))!.Verdict));
+
+        ReportId Of<TEvent>() =>
+            House.State.Story.Find(told => told.Subject == Control(1) && told.Event is TEvent)!.Id;
+    }
+
+    /// <summary>
+    /// A result that was out, and whose cartridge was thrown away since, is among those to be looked at when its lot's
+    /// control proves wrong.
+    /// </summary>
+    [Fact]
+    public async Task ResultsThatWereOut_AreReviewedThoughTheirCartridgeWasThrownAway()
+    {
+        var patient = await RunPatient("4.2");
+        await House.Must(new BenchCommand.Discarded(patient, DiscardReason.Dropped, null));
+        await House.Must(new BenchCommand.AmendResult(Control(1), new ShownResult.Value("400"), "Read again."));
+        await House.Gates.SettleAsync();
+        var (bench, span) = Assert.Single(History.AwaitingReview);
+        Assert.Equal([patient], Book().WentOut(Kit, bench, span.Since, span.Until)
+            .Select(one => one.Request));
     }
 }
