@@ -30,8 +30,8 @@ public sealed partial class HeldControlsTest
             {
                 "proposed" => new BenchCommand.ProposeAmendment(Control(1), new ShownResult.Value("201"), "Typed."),
                 "thrown away" => new BenchCommand.Discarded(Control(1), DiscardReason.Dropped, null),
-                "taken out later" => new BenchCommand.CorrectReport(Of<BenchEvent.Cleared>(), House.Clock.Now, null, null,
-                    "A slip."),
+                "taken out later" => new BenchCommand.CorrectReport(Of<BenchEvent.Cleared>(), House.Clock.Now, null,
+                    null, "A slip."),
                 _ => new BenchCommand.CorrectReport(Of<BenchEvent.ReadStarted>(), null, null, null, "Another one.",
                     true),
             });
