@@ -34,8 +34,8 @@ public sealed partial class OldDataFile : IDisposable
 
     /// <summary>
     /// What the version that made it exported of it, a line for each cartridge; quoted where it must be, whatever that
-    /// version quoted, without what it marked of controls by patients' intervals, and with those values alone as reported
-    /// that are; empty where none was kept.
+    /// version quoted, without what it marked of controls by patients' intervals, and with those values alone as
+    /// reported that are; empty where none was kept.
     /// </summary>
     public string Csv { get; } = "";
 
