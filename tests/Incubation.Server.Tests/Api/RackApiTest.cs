@@ -217,7 +217,8 @@ public sealed class RackApiTest : IAsyncDisposable
             [new OrderIn("O73", "T-1", ["DC"])]).Faults);
         var row = Assert.Single(clinic.Log.Worklist.Waiting).Row;
         var outcome = await server.Services.GetRequiredService<Intake>().AddAsync("bench-1",
-            [new WantedRequest("T-1", "DC", Lot: null)], new ReportId("list-1"), new PersonId("lena"), new DeviceId("t"), () =>
+            [new WantedRequest("T-1", "DC", Lot: null)], new ReportId("list-1"), new PersonId("lena"),
+            new DeviceId("t"), () =>
             {
                 clinic.Log.Record(new ClinicEvent.OrderCancelled(row, "Ward says no."), Provenance("cancel"));
                 return [];
