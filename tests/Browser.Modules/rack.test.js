@@ -5,7 +5,7 @@ import { listIn, pretendServer, ROUND_TRIP_MS, soon, unseen } from "./racks.js";
 
 const { Rack } = await load("rack.js");
 const { changesOf } = await load("rackedit.js");
-const { labelsAt } = await load("rackview.js");
+const { labelsAt, unfinishedOf } = await load("rackview.js");
 const { Burst, onScan } = await load("wedge.js");
 
 const APART_MS = 100;
@@ -302,4 +302,32 @@ test("A panel that is made, or is for others, while the sheet is open is there",
   } finally {
     mock.timers.reset();
   }
+});
+
+test("Add all sends nothing while a tube is edited or a number is typed; ended, the same press sends all", () => {
+  const sent = pretendServer((_, said) => said && { added: said.report !== undefined, sentence: null, doubts: [] });
+  const begun = { at: null, doing: "edit", lines: [], typed: "" };
+  const rack = new Rack("bench-1", key => `${key} {0}`, one => ({
+    ...unseen(), unfinished: () => unfinishedOf({ ...begun, lines: one.list.lines }, one.w),
+  }));
+  rack.tile("a:DA");
+  rack.take("T-1");
+  const [{ id }] = rack.list.lines;
+  for (const [at, doing, typed, said] of [
+    [id, "edit", "", "UnsavedEdit T-1"], [id, "reject", "T-2", "UnsavedReject T-1"],
+    [null, "edit", " T-2 ", "UnsavedNumber T-2"],
+  ]) {
+    Object.assign(begun, { at, doing, typed });
+    rack.addAll();
+    assert.deepEqual([rack.said.text, rack.said.isGood, rack.list.lines.length, rack.list.sending],
+      [said, false, 1, null]);
+    Object.assign(begun, { at: null, typed: "" });
+    rack.hush();
+    assert.equal(rack.said.text, "");
+  }
+  // A line that is gone is not being edited.
+  begun.at = "gone";
+  rack.addAll();
+  assert.deepEqual([rack.list.lines.length, rack.list.sending.lines.length], [0, 1]);
+  assert.equal(sent.filter(one => one.said?.report).length, 1);
 });

@@ -21,7 +21,7 @@ export const soon = async () => {
 /** What a rack shows, where nobody looks. */
 export const unseen = () => ({
   isOpen: true, open() {}, close() {}, render() {}, tone() {}, seek() {}, assaysOf: line => line.assays.join(", "),
-  assaysOfTile: key => [key.slice(2)],
+  assaysOfTile: key => [key.slice(2)], unfinished: () => "",
 });
 
 /** A server that answers after a round trip; what it is sent stands in the list. */

@@ -1,4 +1,6 @@
+using System.Globalization;
 using Incubation.Bench;
+using Incubation.Clinic.Worklist;
 using Incubation.Model;
 using Incubation.Records.Batches;
 using Incubation.Service.Benches;
@@ -33,12 +35,14 @@ public sealed class RackChecks(ClinicHost clinic, BenchRegistry benches, Cartrid
         ArgumentNullException.ThrowIfNull(lines);
         var known = Present().Concat(ClosedToday()).ToList();
         var ordered = clinic.Log.Worklist.WaitingSpecimens.Select(one => one.Value).ToHashSet(StringComparer.Ordinal);
+        var cancelled = Cancelled();
         var lots = new Dictionary<LotCode, LotCount>();
         var before = new List<RackLine>();
         var doubts = new List<RackDoubt>();
         foreach (var line in lines)
         {
             doubts.AddRange(OfLine(line, before, known, ordered));
+            doubts.AddRange(OfCancelled(line, cancelled));
             doubts.AddRange(OfLots(line, lots));
             before.Add(line);
         }
@@ -79,6 +83,37 @@ public sealed class RackChecks(ClinicHost clinic, BenchRegistry benches, Cartrid
         clinic.Log.Worklist.WaitingFor(new SpecimenId(specimen)).Select(order => order.Content.Assay.Value).Distinct()
             .Except(line.Assays ?? []).Select(assay => new RackDoubt(id, OrderedCode(assay),
                 Say.Of(RackWords.OrderedToo, specimen, NameOf(assay)), RackWords.LeaveWaiting));
+
+    /// <summary>
+    /// What is asked because an order was cancelled, also since its tube was put on the list: named by the order, so
+    /// that another's end is asked anew.
+    /// </summary>
+    public IReadOnlyList<RackDoubt> OfCancelled(IReadOnlyList<RackLine> lines)
+    {
+        ArgumentNullException.ThrowIfNull(lines);
+        var cancelled = Cancelled();
+        return [.. lines.SelectMany(line => OfCancelled(line, cancelled))];
+    }
+
+    private ILookup<string, Order> Cancelled() => clinic.Log.Worklist.All.Values
+        .Where(order => order.Cancelled is not null).ToLookup(order => order.Content.Specimen.Value);
+
+    private IEnumerable<RackDoubt> OfCancelled(RackLine line, ILookup<string, Order> cancelled)
+    {
+        if (line.Specimen?.Trim() is not { } specimen || !Bounds.IsIdentifier(specimen))
+            return [];
+        specimen = Bounds.Normal(specimen);
+        var waiting = clinic.Log.Worklist.WaitingFor(new SpecimenId(specimen)).Select(order => order.Content.Assay);
+        return cancelled[specimen].Where(order => (line.Assays ?? []).Contains(order.Content.Assay.Value))
+            .ExceptBy(waiting, order => order.Content.Assay).GroupBy(order => order.Content.Assay)
+            .Select(ofAssay => ofAssay.MaxBy(order => order.Cancelled!.At)!)
+            .Select(order => new RackDoubt(line.Id ?? "",
+                string.Create(CultureInfo.InvariantCulture, $"cancelled:{order.Row}"),
+                Say.Of(RackWords.OrderCancelled, order.Number, NameOf(order.Content.Assay.Value),
+                    Names.Of(order.Cancelled!.By, clinic.Log.People),
+                    Say.DateAndTime(order.Cancelled.At, clinic.Facts.Zone), order.Cancelled.Why),
+                RackWords.AddUnordered));
+    }
 
     private string? FaultOf(RackLine line, string specimen)
     {

@@ -24,9 +24,13 @@ public sealed class RackService(ClinicHost clinic, BenchClock clock, StockQuerie
     public IReadOnlyList<RackDoubt> Check(IReadOnlyList<RackLine> lines)
     {
         ArgumentNullException.ThrowIfNull(lines);
+        return Unsettled(lines, checks.Of(lines));
+    }
+
+    private static IReadOnlyList<RackDoubt> Unsettled(IReadOnlyList<RackLine> lines, IReadOnlyList<RackDoubt> doubts)
+    {
         var settled = lines.SelectMany(line => (line.Settled ?? []).Select(code => (line.Id, code))).ToHashSet();
-        return [.. checks.Of(lines)
-            .Where(doubt => doubt.Settle is null || !settled.Contains((doubt.Line, doubt.Code)))];
+        return [.. doubts.Where(doubt => doubt.Settle is null || !settled.Contains((doubt.Line, doubt.Code)))];
     }
 
     /// <summary>What waits in the worklist for the specimens of a list.</summary>
@@ -107,7 +111,8 @@ public sealed class RackService(ClinicHost clinic, BenchClock clock, StockQuerie
         IReadOnlyList<RackDoubt> asked = [];
         IReadOnlyList<IntakeFault> Doubts()
         {
-            asked = isAsked ? Check(lines) : [];
+            // Of a list that goes on where it was cut short nothing is asked again but what was cancelled meanwhile.
+            asked = isAsked ? Check(lines) : Unsettled(lines, checks.OfCancelled(lines));
             return asked.Count == 0 ? [] : [new IntakeFault("requests", RackWords.AskedFirst)];
         }
 

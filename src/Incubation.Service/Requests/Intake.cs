@@ -5,6 +5,7 @@ using Incubation.Clinic;
 using Incubation.Clinic.Controls;
 using Incubation.Clinic.Programme;
 using Incubation.Clinic.Stock;
+using Incubation.Clinic.Worklist;
 using Incubation.Model;
 using Incubation.Records.Clinic;
 using Incubation.Service.Benches;
@@ -63,9 +64,11 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
                 await MendAsync(runner);
             if (runner.Present.State.Recorded.Contains(provenance.Id))
                 return new IntakeOutcome([], []);
+            // What waits before it is asked: an order that is cancelled from now on is refused with all of it.
+            var worklist = clinic.Log.Worklist;
             if (doubts?.Invoke() is { Count: > 0 } against)
                 return new IntakeOutcome([], against);
-            return await AddAsync(runner, wanted, provenance);
+            return await AddAsync(runner, wanted, worklist, provenance);
         }
         finally
         {
@@ -134,7 +137,7 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
     public void Dispose() => oneAtATime.Dispose();
 
     private async Task<IntakeOutcome> AddAsync(BenchRunner runner, IReadOnlyList<WantedRequest> wanted,
-        Provenance provenance)
+        WorklistState worklist, Provenance provenance)
     {
         var (outcome, requests, particulars) = Read(runner, wanted, provenance.Arrived);
         if (!outcome.Taken)
@@ -144,7 +147,7 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
         [
             .. requests.Select(request => new ClinicEvent.RequestReceived(runner.Id, request!.Request,
                 request.AssayVersion, particulars.GetValueOrDefault(request.Request.Id))),
-            .. clinic.Log.Worklist.PlacedBy(runner.Id, requests.Select(request => request!.Request)),
+            .. worklist.PlacedBy(runner.Id, requests.Select(request => request!.Request)),
         ];
         try
         {

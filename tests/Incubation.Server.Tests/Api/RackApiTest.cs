@@ -8,6 +8,7 @@ using Incubation.Model;
 using Incubation.Service.Benches;
 using Incubation.Service.Clinic;
 using Incubation.Service.Rack;
+using Incubation.Service.Requests;
 using Incubation.Service.Tests.Support;
 using Incubation.Service.Worklist;
 using Microsoft.Extensions.DependencyInjection;
@@ -181,6 +182,49 @@ public sealed class RackApiTest : IAsyncDisposable
         }));
         Assert.True((await AddAsync("list-1", [Line("1", "T-1", "DA") with { Settled = ["ordered:DC"] }]))
             .GetProperty("added").GetBoolean());
+    }
+
+    /// <summary>On the list as it was ordered, cancelled by somebody else before it is added: nothing is run.</summary>
+    [Fact]
+    public async Task Tube_WhoseOrderIsCancelledMeanwhile_IsNotAdded_UntilSomebodySaysWithoutTheOrder()
+    {
+        var before = State.Cartridges.Length;
+        var clinic = server.Services.GetRequiredService<ClinicHost>();
+        Assert.Empty(server.Services.GetRequiredService<OrderIntake>().Receive(AnAide.Lena, "ward",
+            [new OrderIn("O72", "T-1", ["DC"])]).Faults);
+        var row = Assert.Single(clinic.Log.Worklist.Waiting).Row;
+        Assert.Empty(await DoubtsAsync(Line("1", "T-1", "DC")));
+        clinic.Log.Record(new ClinicEvent.OrderCancelled(row, "Ward says no."), Provenance("cancel"));
+
+        var doubt = Assert.Single((await AddAsync("list-1", [Line("1", "T-1", "DC")])).GetProperty("doubts")
+            .EnumerateArray());
+        Assert.Equal($"cancelled:{row}", doubt.GetProperty("code").GetString());
+        Assert.Matches("^Order O72 for Demo assay C was cancelled by .+ at .+: Ward says no[.]$",
+            doubt.GetProperty("sentence").GetString());
+        Assert.Equal(before, State.Cartridges.Length);
+        Assert.True((await AddAsync("list-1", [Line("1", "T-1", "DC") with { Settled = [$"cancelled:{row}"] }]))
+            .GetProperty("added").GetBoolean());
+        Assert.Null(clinic.Log.Worklist.Find(row)!.Place);
+    }
+
+    /// <summary>Cancelled when everything is asked already: refused whole.</summary>
+    [Fact]
+    public async Task Order_CancelledWhileItsTubeIsAdded_IsNotRun()
+    {
+        var before = State.Cartridges.Length;
+        var clinic = server.Services.GetRequiredService<ClinicHost>();
+        Assert.Empty(server.Services.GetRequiredService<OrderIntake>().Receive(AnAide.Lena, "ward",
+            [new OrderIn("O73", "T-1", ["DC"])]).Faults);
+        var row = Assert.Single(clinic.Log.Worklist.Waiting).Row;
+        var outcome = await server.Services.GetRequiredService<Intake>().AddAsync("bench-1",
+            [new WantedRequest("T-1", "DC", Lot: null)], new ReportId("list-1"), new PersonId("lena"),
+            new DeviceId("t"), () =>
+            {
+                clinic.Log.Record(new ClinicEvent.OrderCancelled(row, "Ward says no."), Provenance("cancel"));
+                return [];
+            });
+        Assert.False(outcome.Taken);
+        Assert.Equal(before, State.Cartridges.Length);
     }
 
     [Fact]

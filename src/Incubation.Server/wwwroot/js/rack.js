@@ -191,14 +191,14 @@ export class Rack {
     this.doubts = this.doubts.filter(doubt =>
       there.has(doubt.line) && !this.list.lines.some(line => line.id === doubt.line
         && doubt.settle !== null && line.settled.includes(doubt.code)));
-    this.#hush();
-    this.view.render();
+    this.hush();
     if (!this.checking) void this.#check();
   }
 
   /** What was said is gone with what it was about. */
-  #hush() {
+  hush() {
     if (this.said.isOver()) this.said = NOTHING_SAID;
+    this.view.render();
   }
 
   async #check() {
@@ -252,8 +252,7 @@ export class Rack {
       !this.doubts.some(old => old.line === doubt.line && old.code === doubt.code);
     const said = doubts.find(doubt => doubt.line === this.last && isNew(doubt) && doubt.code !== "fault");
     this.doubts = doubts;
-    this.#hush();
-    if (!said) return this.view.render();
+    if (!said) return this.hush();
     this.say(said.sentence, false, () =>
       !this.doubts.some(doubt => doubt.line === said.line && doubt.code === said.code));
     this.view.seek(said.line);
@@ -266,6 +265,9 @@ export class Rack {
 
   /** All that is on the list, once. */
   addAll() {
+    const left = this.view.unfinished();
+    // Said and not sent: what somebody is at would be lost with its line, or left behind.
+    if (left) return this.say(left, false, () => this.view.unfinished() !== left);
     if (this.list.send()) void this.#send();
     this.changed();
   }

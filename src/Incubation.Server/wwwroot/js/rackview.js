@@ -86,15 +86,23 @@ export class RackView {
   /** @param {string|null} id @param {"edit"|"reject"} [doing] */
   work(id, doing = "edit") {
     [this.at, this.doing] = [id, doing];
-    this.render();
+    this.rack.hush();
     const field = this.parts.dialog.querySelector(".rack-form input");
     if (field instanceof HTMLElement) field.focus();
+  }
+
+  /** What somebody has begun and neither entered nor cancelled, in a sentence; "" where there is nothing. */
+  unfinished() {
+    const { list, w } = this.rack;
+    return unfinishedOf({ at: this.at, doing: this.doing, lines: list.lines, typed: this.parts.input.value }, w);
   }
 
   render() {
     const { rack } = this;
     const { w, list } = rack;
     const { parts } = this;
+    // A line that is gone is not being edited any more.
+    if (!list.lines.some(line => line.id === this.at)) this.at = null;
     this.#tiles();
     this.#lots();
     press(this.parts.urgent, list.urgent);
@@ -214,6 +222,17 @@ export class RackView {
   }
 }
 
+/**
+ * What is begun on a sheet, in a sentence that says how to end it.
+ * @param {{at: string|null, doing: "edit"|"reject", lines: RackLine[], typed: string}} begun
+ * @param {(key: string) => string} w
+ */
+export function unfinishedOf({ at, doing, lines, typed }, w) {
+  const line = lines.find(one => one.id === at);
+  if (line) return fill(w(doing === "edit" ? "UnsavedEdit" : "UnsavedReject"), line.specimen);
+  return typed.trim() === "" ? "" : fill(w("UnsavedNumber"), typed.trim());
+}
+
 /** An address is no longer than servers and browsers take. */
 const MAX_ADDRESS = 4000;
 
@@ -258,6 +277,7 @@ function build(rack, view) {
     type: "text", id: "rack-number", autocomplete: "off", autocapitalize: "none", spellcheck: false,
     enterKeyHint: "done",
   }));
+  input.addEventListener("input", () => rack.hush());
   const camera = el("div", { className: "rack-camera", hidden: true });
   const type = /** @type {HTMLFormElement} */ (el(
     "form",
