@@ -64,10 +64,14 @@ public sealed class ClinicDayTest
     [Fact]
     public void Of_UrgentOnesThatWait_SaysSinceWhenTheLongest()
     {
-        var scene = Running(Request("R1", priority: Priority.Urgent), Request("R2"));
+        // Nothing was promised of what is urgent; of what was, it is late once that time has passed.
+        var promised = Request("R2");
+        var scene = Running(Request("R1", priority: Priority.Urgent),
+            promised with { Request = promised.Request with { Due = At(29) } });
         var day = ClinicDay.Of([Empty.With(scene.Now)], [scene.Now], Start, At(30));
         Assert.Equal((1, (Instant?)Start), (day.UrgentWaiting, day.UrgentSince));
         Assert.Equal(1, day.Late);
+        Assert.Equal(0, ClinicDay.Of([Empty.With(scene.Now)], [scene.Now], Start, At(29)).Late);
         Assert.NotNull(day.Finish);
     }
 }
