@@ -1,6 +1,5 @@
 using System.Globalization;
 using System.Net;
-using System.Text.Json;
 using Incubation.Bench;
 using Incubation.Clinic;
 using Incubation.Clinic.Connections;
@@ -34,7 +33,6 @@ internal sealed class DeliveryKillRun : IAsyncDisposable
     private readonly KilledTalk talk;
     private readonly FailingReceiver receiver;
     private readonly List<Told> told = [];
-    private readonly SemaphoreSlim hands = new(1, 1);
 
     private DeliveryKillRun(ulong seed)
     {
@@ -107,7 +105,7 @@ internal sealed class DeliveryKillRun : IAsyncDisposable
     public async ValueTask DisposeAsync()
     {
         await receiver.DisposeAsync();
-        hands.Dispose();
+        talk.Dispose();
         Directory.Delete(folder, recursive: true);
     }
 
@@ -147,41 +145,18 @@ internal sealed class DeliveryKillRun : IAsyncDisposable
             throw new InvalidOperationException($"The receiver was refused: {refused.Why}");
     }
 
-    private async Task WorkAsync(HttpClient client, int slot, CancellationToken cancel)
+    private Task WorkAsync(HttpClient client, int slot, CancellationToken cancel) => talk.WorkAsync(client, slot, () =>
     {
-        try
+        var one = new Told(talk.NewReport().Value.Replace('K', 'Q'));
+        return (one, one.Request, new
         {
-            await talk.SayAsync(client, "start-batch", [], cancel);
-            while (!cancel.IsCancellationRequested)
-            {
-                var one = new Told(talk.NewReport().Value.Replace('K', 'Q'));
-                await hands.WaitAsync(cancel);
-                try
-                {
-                    await talk.AskAsync(client, new
-                    {
-                        specimen = $"SQ-{one.Request}",
-                        assay = Assay,
-                        lot = Lot,
-                        id = one.Request,
-                        kind = "patient",
-                    }, cancel);
-                    await talk.RunAsync(client, one.Request, slot, cancel);
-                }
-                finally
-                {
-                    hands.Release();
-                }
-
-                await DecideAsync(client, one, cancel);
-            }
-        }
-        catch (Exception gone)
-            when (gone is HttpRequestException or IOException or OperationCanceledException or JsonException)
-        {
-            // The server was killed: what was on its way is nobody's promise.
-        }
-    }
+            specimen = $"SQ-{one.Request}",
+            assay = Assay,
+            lot = Lot,
+            id = one.Request,
+            kind = "patient",
+        });
+    }, one => DecideAsync(client, one, cancel), cancel);
 
     /// <summary>A result is entered, released, amended, and taken back by a value that cannot be.</summary>
     private async Task DecideAsync(HttpClient client, Told one, CancellationToken cancel)

@@ -54,9 +54,8 @@ internal sealed class KillRun : IDisposable
     }
 
     /// <summary>Reports what is offered, without a person's pauses, until the server is gone.</summary>
-    private async Task AideAsync(HttpClient client, string device, CancellationToken cancel)
-    {
-        try
+    private Task AideAsync(HttpClient client, string device, CancellationToken cancel) =>
+        KilledProgram.UntilGoneAsync(async () =>
         {
             while (!cancel.IsCancellationRequested)
             {
@@ -67,13 +66,7 @@ internal sealed class KillRun : IDisposable
                 if (heard.TryGetProperty("recorded", out var recorded) && recorded.GetBoolean())
                     log.Acknowledged[(string)command["id"]!] = true;
             }
-        }
-        catch (Exception gone)
-            when (gone is HttpRequestException or IOException or OperationCanceledException or JsonException)
-        {
-            // The server was killed: what was on its way is nobody's promise.
-        }
-    }
+        });
 
     private Dictionary<string, object?> Next(JsonElement snapshot, string device)
     {

@@ -1,4 +1,5 @@
 using System.Net;
+using System.Text.Json;
 using Incubation.TestKit;
 
 namespace Incubation.Faults;
@@ -71,6 +72,20 @@ internal sealed class KilledProgram : IDisposable
         await KillAsync(cancel);
         await stopping.CancelAsync();
         await Task.WhenAll(people);
+    }
+
+    /// <summary>What somebody does until the program is gone; what was on its way then is nobody's promise.</summary>
+    public static async Task UntilGoneAsync(Func<Task> work)
+    {
+        try
+        {
+            await work();
+        }
+        catch (Exception gone)
+            when (gone is HttpRequestException or IOException or OperationCanceledException or JsonException)
+        {
+            // The program was killed.
+        }
     }
 
     /// <summary>Kills the program while nobody is at work.</summary>

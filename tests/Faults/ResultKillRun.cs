@@ -1,5 +1,4 @@
 using System.Globalization;
-using System.Text.Json;
 using Incubation.Bench;
 using Incubation.Clinic;
 using Incubation.Model;
@@ -31,7 +30,6 @@ internal sealed partial class ResultKillRun : IDisposable
         .ToString(CultureInfo.InvariantCulture));
     private readonly KilledLog log = new();
     private readonly List<Entered> entered = [];
-    private readonly SemaphoreSlim hands = new(1, 1);
     private readonly KilledTalk talk;
 
     private ResultKillRun(ulong seed) => (random, talk) = (new SeededRandom(seed), new KilledTalk(log, Bench));
@@ -69,7 +67,7 @@ internal sealed partial class ResultKillRun : IDisposable
     /// <inheritdoc/>
     public void Dispose()
     {
-        hands.Dispose();
+        talk.Dispose();
         Directory.Delete(folder, recursive: true);
     }
 
@@ -126,41 +124,15 @@ internal sealed partial class ResultKillRun : IDisposable
     /// Runs cartridges as quickly as can be told: each is read far too early, so that its result is held until it is
     /// released.
     /// </summary>
-    private async Task WorkAsync(HttpClient client, int slot, CancellationToken cancel)
-    {
-        try
-        {
-            await talk.SayAsync(client, "start-batch", [], cancel);
-            while (!cancel.IsCancellationRequested)
-            {
-                Entered one;
-                await hands.WaitAsync(cancel);
-                try
-                {
-                    one = await AskAsync(client, cancel);
-                    await talk.RunAsync(client, one.Request, slot, cancel);
-                }
-                finally
-                {
-                    hands.Release();
-                }
+    private Task WorkAsync(HttpClient client, int slot, CancellationToken cancel) =>
+        talk.WorkAsync(client, slot, Next, one => DecideAsync(client, one, cancel), cancel);
 
-                await DecideAsync(client, one, cancel);
-            }
-        }
-        catch (Exception gone)
-            when (gone is HttpRequestException or IOException or OperationCanceledException or JsonException)
-        {
-            // The server was killed: what was on its way is nobody's promise.
-        }
-    }
-
-    private async Task<Entered> AskAsync(HttpClient client, CancellationToken cancel)
+    private (Entered One, string Request, object Wanted) Next()
     {
         // Without a control there is no gate to look at.
         var isControl = entered.Count == 0 || random.Between(1, 2) == 1;
         var (id, level) = (talk.NewReport().Value.Replace('K', 'Q'), random.Between(1, 2));
-        await talk.AskAsync(client, new
+        return (new Entered(id, isControl), id, new
         {
             specimen = isControl ? $"{ControlLot} L{level}" : $"SQ-{id}",
             assay = Assay.Value,
@@ -169,8 +141,7 @@ internal sealed partial class ResultKillRun : IDisposable
             kind = isControl ? "control" : "patient",
             controlLot = isControl ? ControlLot : null,
             controlLevel = isControl ? level : (int?)null,
-        }, cancel);
-        return new Entered(id, isControl);
+        });
     }
 
     /// <summary>A result is entered, and then amended and released in any order.</summary>

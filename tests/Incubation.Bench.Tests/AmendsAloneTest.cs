@@ -17,7 +17,7 @@ public sealed class AmendsAloneTest
     [InlineData(RequestKind.Patient, false)]
     public void SecondEntry_OfAControl_IsAnAmendmentThatWaits(RequestKind kind, bool waits)
     {
-        var scene = Read(kind);
+        var scene = ReadInTime(kind);
         Enter(scene, 650, "20");
         Enter(scene, 650, "10.1");
         Assert.Equal((waits ? "20" : "10.1", waits), (Value(scene), scene.Find("R1").Status!.Proposal is not null));
@@ -26,7 +26,7 @@ public sealed class AmendsAloneTest
     [Fact]
     public void AfterARelease_AnotherValueWaits_AndTheSameValueKeepsIt()
     {
-        var scene = Read();
+        var scene = ReadInTime();
         scene.Say(650, new BenchCommand.ResultEntered(R("R1"), new ShownResult.Value("20"), new ShownIdentity("SP-9"))
         {
             Alone = AmendsAlone.Undecided,
@@ -45,7 +45,7 @@ public sealed class AmendsAloneTest
     [Fact]
     public void SecondAmendment_Waits()
     {
-        var scene = Read();
+        var scene = ReadInTime();
         Enter(scene, 650, "20");
         Amend(scene, 660, "21");
         Assert.Equal(("21", true), (Value(scene), scene.Find("R1").Use.IsReported));
@@ -56,7 +56,7 @@ public sealed class AmendsAloneTest
     [Fact]
     public void Amendment_OfAValueThatCannotBe_Waits()
     {
-        var scene = Read();
+        var scene = ReadInTime();
         Enter(scene, 650, "1,000");
         Amend(scene, 660, "10");
         Assert.Equal((true, ResultHold.AmendmentWaits),
@@ -87,17 +87,6 @@ public sealed class AmendsAloneTest
         scene.Say(50, new BenchCommand.Mixed(R("R1"), true), arrived: 310);
         scene.Say(75, new BenchCommand.Loaded(R("R1"), Slot(1), true), arrived: 311);
         Assert.Contains(Deviation.ControlsNotAccepted, scene.Find("R1").Deviations);
-    }
-
-    private static Scene Read(RequestKind kind = RequestKind.Patient)
-    {
-        var scene = Running(Request("R1") with { Request = Request("R1").Request with { Kind = kind } });
-        scene.Say(50, new BenchCommand.Mixed(R("R1"), true));
-        scene.Say(75, new BenchCommand.Loaded(R("R1"), Slot(1), true));
-        scene.Say(100, new BenchCommand.CardChanged(Reader1, new LotCode("L1")));
-        scene.Say(590, new BenchCommand.ReadStarted(R("R1"), Reader1, false));
-        scene.Say(640, new BenchCommand.Cleared(R("R1"), Reader1));
-        return scene;
     }
 
     private static void Enter(Scene scene, double at, string value) => Accept(scene.Say(at,

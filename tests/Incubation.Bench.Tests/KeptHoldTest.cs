@@ -168,12 +168,7 @@ public sealed class KeptHoldTest
     [InlineData(RequestKind.Patient, ResultHold.None)]
     public void TakenBack_AnEntryOfAControl_HoldsTheNext(RequestKind kind, ResultHold hold)
     {
-        var scene = Running(Request("R1") with { Request = Request("R1").Request with { Kind = kind } });
-        scene.Say(50, new BenchCommand.Mixed(R("R1"), true));
-        scene.Say(75, new BenchCommand.Loaded(R("R1"), Slot(1), true));
-        scene.Say(100, new BenchCommand.CardChanged(Reader1, new LotCode("L1")));
-        scene.Say(590, new BenchCommand.ReadStarted(R("R1"), Reader1, false));
-        scene.Say(640, new BenchCommand.Cleared(R("R1"), Reader1));
+        var scene = ReadInTime(kind);
         Accept(scene.Say(650, new BenchCommand.ResultEntered(R("R1"), new ShownResult.Value("400")), id: "entry"));
         Accept(scene.Say(660, new BenchCommand.Undo(new ReportId("entry"))));
         Assert.Null(scene.Find("R1").Result);

@@ -71,6 +71,18 @@ internal sealed class Scene
         return scene;
     }
 
+    /// <summary>R1 read inside its window and cleared; its result is not entered.</summary>
+    public static Scene ReadInTime(RequestKind kind = RequestKind.Patient)
+    {
+        var scene = Running(Request("R1") with { Request = Request("R1").Request with { Kind = kind } });
+        scene.Say(50, new BenchCommand.Mixed(R("R1"), true));
+        scene.Say(75, new BenchCommand.Loaded(R("R1"), Slot(1), true));
+        scene.Say(100, new BenchCommand.CardChanged(Reader1, new LotCode("L1")));
+        scene.Say(590, new BenchCommand.ReadStarted(R("R1"), Reader1, false));
+        scene.Say(640, new BenchCommand.Cleared(R("R1"), Reader1));
+        return scene;
+    }
+
     public Decision Say(double seconds, BenchCommand command, DeviceId? device = null, string? id = null,
         double? arrived = null) => Say(At(seconds), At(arrived ?? seconds), command, device, id);
 

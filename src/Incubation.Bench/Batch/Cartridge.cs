@@ -121,6 +121,11 @@ public sealed record Cartridge(
     public bool ChangeWaits => Result is not null && (Wanted.Request.Kind == RequestKind.Control
         || Status is { Released: not null } or { Earlier.IsEmpty: false } || AwaitsSupervisor);
 
+    /// <summary>Whether an amendment of its result waits for a supervisor.</summary>
+    /// <param name="alone">Which amendments of whoever enters it count at once.</param>
+    public bool AmendmentWaits(AmendsAlone alone) =>
+        alone == AmendsAlone.None || (alone == AmendsAlone.Undecided && ChangeWaits);
+
     /// <summary>
     /// Whether another entry of its result would be used at once, while another value is for a supervisor to say. A
     /// patient's that waits for one waits on however it is entered; a control's is never replaced without a word.

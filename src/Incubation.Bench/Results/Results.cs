@@ -113,8 +113,7 @@ internal static class Results
     /// </summary>
     public static BenchCommand AsMade(BenchState state, BenchCommand command, Identity identity) => command switch
     {
-        BenchCommand.AmendResult amend when amend.Alone == AmendsAlone.None
-            || (amend.Alone == AmendsAlone.Undecided && state.Find(amend.Request) is { ChangeWaits: true }) =>
+        BenchCommand.AmendResult amend when state.Find(amend.Request)?.AmendmentWaits(amend.Alone) == true =>
             new BenchCommand.ProposeAmendment(amend.Request, amend.Result, amend.Why, amend.Reason)
             {
                 Seen = amend.Seen,
