@@ -23,6 +23,20 @@ public sealed class AmendsAloneTest
         Assert.Equal((waits ? "20" : "10.1", waits), (Value(scene), scene.Find("R1").Status!.Proposal is not null));
     }
 
+    /// <summary>By wire no result takes another's place, and none is proposed for it either.</summary>
+    [Fact]
+    public void SecondEntry_ThatIsTakenOnlyAsTheFirst_IsRefused()
+    {
+        var scene = ReadInTime(RequestKind.Control);
+        Enter(scene, 650, "20");
+        Assert.Equal(new Decision.Refused(Refusal.ResultThere, "R1"), scene.Say(660,
+            new BenchCommand.ResultEntered(R("R1"), new ShownResult.Value("10.1"))
+            {
+                Alone = AmendsAlone.Undecided,
+                OnlyFirst = true,
+            }));
+    }
+
     [Fact]
     public void AfterARelease_AnotherValueWaits_AndTheSameValueKeepsIt()
     {

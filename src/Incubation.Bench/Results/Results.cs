@@ -118,7 +118,9 @@ internal static class Results
             {
                 Seen = amend.Seen,
             },
-        BenchCommand.ResultEntered entered when entered.Alone != AmendsAlone.All && identity == Identity.Checked
+        // What is taken only as the first is refused where there is one.
+        BenchCommand.ResultEntered { OnlyFirst: false } entered when entered.Alone != AmendsAlone.All
+            && identity == Identity.Checked
             && state.Find(entered.Request) is { Result: { } result, Wanted.Unit: var unit } cartridge
             && entered.Result.In(unit) != result
             && (entered.Alone == AmendsAlone.None || cartridge.EntryIsAmendment) =>
