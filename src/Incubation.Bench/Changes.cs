@@ -64,7 +64,7 @@ internal static class Changes
     {
         BenchEvent.PlanAdopted => false,
         BenchEvent.BenchOpened or BenchEvent.ResultEntered or BenchEvent.ResultNotChecked
-            or BenchEvent.ResultKeptHeld
+            or BenchEvent.ResultKeptHeld or BenchEvent.ReleaseEnded
             or BenchEvent.ResultReleased or BenchEvent.ResultAmended
             or BenchEvent.ResultQuestioned or BenchEvent.TellingWaived
             or BenchEvent.AmendmentProposed or BenchEvent.AmendmentConfirmed or BenchEvent.AmendmentDeclined
@@ -155,7 +155,7 @@ internal static class Changes
         BenchEvent.ReadinessConfirmed confirmed => Readiness.Apply(state, confirmed, entry.Provenance.Person),
         BenchEvent.LotGateSet set => LotGates.Apply(state, set, entry.Provenance.At),
         BenchEvent.ResultEntered or BenchEvent.ResultNotChecked or BenchEvent.ResultKeptHeld
-            or BenchEvent.ResultReleased
+            or BenchEvent.ResultReleased or BenchEvent.ReleaseEnded
             or BenchEvent.ResultAmended or BenchEvent.CriticalTold or BenchEvent.ResultQuestioned
             or BenchEvent.TellingWaived
             or BenchEvent.AmendmentProposed or BenchEvent.AmendmentConfirmed or BenchEvent.AmendmentDeclined =>

@@ -168,7 +168,13 @@ public abstract partial record BenchEvent
     public sealed record ReadinessConfirmed(ReadinessKey Key, Instant Since) : BenchEvent;
 
     /// <summary>A held result was released, and why.</summary>
-    public sealed record ResultReleased(RequestId Request, string Why) : BenchEvent;
+    public sealed record ResultReleased(RequestId Request, string Why) : BenchEvent
+    {
+        /// <summary>
+        /// Whether a word that nobody need be told ends with it; one of a former version did not end.
+        /// </summary>
+        public bool EndsWaiver { get; init; }
+    }
 
     /// <summary>A result was amended: what it was, what it is, and why.</summary>
     public sealed record ResultAmended(RequestId Request, ReadResult Before, ReadResult After, string Why,
@@ -333,6 +339,12 @@ public abstract partial record BenchEvent
     /// <param name="From">When the step was that was corrected, as it was told; null where no time was.</param>
     /// <param name="To">When it was by the correction; null where no time was.</param>
     public sealed record ResultKeptHeld(RequestId Request, Instant? From, Instant? To) : BenchEvent;
+
+    /// <summary>
+    /// Something was learnt of a cartridge that was not known when its result was released: the result waits again.
+    /// </summary>
+    /// <param name="Request">Whose result.</param>
+    public sealed record ReleaseEnded(RequestId Request) : BenchEvent;
 
     /// <summary>
     /// The time that came with the report that this belongs to was not taken over: it is recorded as of its arrival.

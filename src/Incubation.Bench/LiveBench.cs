@@ -53,7 +53,7 @@ public static class LiveBench
         var events = UnknownSteps.WithAbsences(state, command, accepted.Events, provenance);
         if (WentBack(state, provenance) is { } back)
             events = events.Insert(0, new BenchEvent.ClockDoubted(ClockDoubt.Recorded(back)));
-        events = [.. events, .. Results.KeptHeld(state, command, events, provenance)];
+        events = [.. events, .. ResultHolds.Noted(state, command, events, provenance)];
         if (provenance.Identity == Identity.NotChecked)
             events = events.Add(new BenchEvent.IdentityNotChecked());
         if (provenance.Sender is { } sender && sender != provenance.Person)

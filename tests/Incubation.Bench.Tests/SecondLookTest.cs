@@ -39,12 +39,22 @@ public sealed class SecondLookTest
     {
         Assert.Equal(new Decision.Refused(Refusal.OwnAmendment, "R1"),
             scene.Say(710, new BenchCommand.ConfirmAmendment(R("R1"), "Compared")));
-        Assert.Equal(new Decision.Refused(Refusal.OwnAmendment, "R1"),
-            scene.Say(710, new BenchCommand.DeclineAmendment(R("R1"), "Compared")));
+        Assert.Equal(new Decision.Refused(Refusal.OwnAmendment, "R1"), scene.Say(710,
+            new BenchCommand.DeclineAmendment(R("R1"), "Compared"), new PersonId("aide"), Identity.NotChecked));
         Assert.Equal(new Decision.Refused(Refusal.OwnAmendment, "R1"), scene.Say(710,
             new BenchCommand.ConfirmAmendment(R("R1"), "Compared"), Second, Identity.NotChecked));
         Assert.Equal(new Decision.Refused(Refusal.ReasonMissing),
             scene.Say(710, new BenchCommand.ConfirmAmendment(R("R1"), " "), Second));
+    }
+
+    /// <summary>A clinic with one supervisor would have no way back from a slip.</summary>
+    [Fact]
+    public void TakenBack_ByWhoEnteredIt_LeavesTheResultAsItWas()
+    {
+        RevisingTest.Accept(scene.Say(710, new BenchCommand.DeclineAmendment(R("R1"), "I read the wrong line")));
+        Assert.Equal(ResultHold.None, scene.Find("R1").Use.Hold);
+        Assert.Equal(new ReadResult.Measured("160", "mg/L"), scene.Find("R1").Result);
+        Assert.Equal(new PersonId("aide"), Assert.Single(scene.Find("R1").Status!.Declined).Look.By);
     }
 
     /// <summary>Which of two values is right is decided before anything else is said of the result.</summary>

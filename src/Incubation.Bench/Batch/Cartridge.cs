@@ -136,8 +136,10 @@ public sealed record Cartridge(
     private bool AwaitsSupervisor => AwaitsRelease || Status is { Question: not null, Released: null };
 
     /// <summary>Whether its result is held; one of a cartridge that was thrown away is not to be released.</summary>
-    public bool IsHeld => Stage is not CartridgeStage.Discarded
-        && (Status?.Released is null || Status.Proposal is not null)
+    public bool IsHeld => Stage is not CartridgeStage.Discarded && Waits;
+
+    /// <summary>Whether its result is held, or would be if its cartridge had not been thrown away.</summary>
+    internal bool Waits => (Status?.Released is null || Status.Proposal is not null)
         && ResultUse.HoldOfEntered(this) != ResultHold.None;
 
     /// <summary>What its result may be used for now.</summary>

@@ -121,7 +121,8 @@ internal static class LotGates
 
     /// <summary>
     /// The event for a gate that is set. Where it is set because a control failed, it names the patients' cartridges to
-    /// mark: those in work, and those whose result is not released.
+    /// mark: those in work, and those whose result is not released; also where it was thrown away, for that may be taken
+    /// back.
     /// </summary>
     public static BenchEvent.LotGateSet Set(BenchState state, LotCode lot, LotGate gate) =>
         new(lot, gate, gate == LotGate.Failed
@@ -129,7 +130,8 @@ internal static class LotGates
             .Where(cartridge => cartridge.Wanted.Request.Lot == lot
                 && cartridge.Wanted.Request.Kind != RequestKind.Control)
             .Where(cartridge => cartridge.Stage is CartridgeStage.InWork or CartridgeStage.Astray
-                || (cartridge.Stage is CartridgeStage.Cleared && (cartridge.Result is null || cartridge.IsHeld)))
+                || (cartridge.Stage is CartridgeStage.Cleared or CartridgeStage.Discarded
+                    && (cartridge.Result is null || cartridge.Waits)))
             .Select(cartridge => cartridge.Id)]
         : []);
 
@@ -153,7 +155,7 @@ internal static class LotGates
             return cartridge with { HeldForControls = false };
         // What still waits for another reason waits for the controls too: whoever releases it is told so.
         if (cartridge.Wanted.Request.Lot == set.Lot && set.Gate != LotGate.Open
-            && cartridge is { Wanted.Request.Kind: not RequestKind.Control, Result: not null, IsHeld: true })
+            && cartridge is { Wanted.Request.Kind: not RequestKind.Control, Result: not null, Waits: true })
             cartridge = cartridge with { HeldForControls = true };
         return set.Marked.Contains(cartridge.Id) && !cartridge.Deviations.Contains(Deviation.ControlsFailed)
             ? cartridge with { Deviations = cartridge.Deviations.Add(Deviation.ControlsFailed) }

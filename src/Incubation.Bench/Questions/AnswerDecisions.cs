@@ -53,7 +53,7 @@ internal static class AnswerDecisions
                 StepAction.Load load => new BenchCommand.Loaded(request, load.Place, TimeStated: true),
                 StepAction.Move move => new BenchCommand.ReadStarted(request, move.Reader, StatedInTime:
                     state.Find(request) is { } cartridge && state.WindowOf(cartridge) is { } window
-                    && provenance.Arrived > window.Closes),
+                    && provenance.At <= window.Closes && window.Closes < provenance.Arrived),
                 StepAction.Clear clear => new BenchCommand.Cleared(request, clear.Reader),
                 _ => new BenchCommand.Discarded(request,
                     Losses.ReasonFor(state, state.Find(request)!, provenance.At), null),

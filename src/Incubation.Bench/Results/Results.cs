@@ -75,6 +75,9 @@ public sealed record ResultStatus(
     /// <summary>When and by whom it was released, or null.</summary>
     public ResultRelease? Release { get; init; }
 
+    /// <summary>The last release of it that does not cover what was learnt of it since; null where none was.</summary>
+    public ResultRelease? EndedRelease { get; init; }
+
     /// <summary>The amendment that waits for a second person; null where none does.</summary>
     public AmendmentProposal? Proposal { get; init; }
 
@@ -128,36 +131,6 @@ internal static class Results
         _ => command,
     };
 
-    /// <summary>
-    /// The rule of what was entered and is held by what was entered or by what happened: it goes out by a supervisor's
-    /// word about it and by nothing else that anybody says, be it a report, an answer, a look at the card, a correction
-    /// or an undo. What would let it out leaves it held.
-    /// </summary>
-    public static IEnumerable<BenchEvent> KeptHeld(BenchState state, BenchCommand command,
-        ImmutableArray<BenchEvent> events, Provenance provenance)
-    {
-        if (command is BenchCommand.OfResult || IsOfEntry(state, command)
-            || state.Cartridges.All(cartridge => !cartridge.AwaitsRelease))
-            return [];
-        var then = events.Aggregate(state, (before, happened) =>
-            LiveBench.Apply(before, new BenchEntry(happened, provenance)));
-        return state.Cartridges.Where(one => one.AwaitsRelease
-                && then.Find(one.Id) is { Result: not null, AwaitsRelease: false })
-            .Select(one => provenance.Identity == Identity.Checked ? Kept(one.Id)
-                : new BenchEvent.ResultNotChecked(one.Id, provenance.Sender));
-
-        BenchEvent Kept(RequestId request) => command is BenchCommand.CorrectReport { At: { } to } correct
-            ? new BenchEvent.ResultKeptHeld(request, state.Story.Find(told => told.Id == correct.Of)?.At, to)
-            : new BenchEvent.ResultKeptHeld(request, null, null);
-    }
-
-    /// <summary>
-    /// Whether it takes back an entry, and no report: what was there before it waits as it did, and that the entry
-    /// waited is remembered where it is undone.
-    /// </summary>
-    private static bool IsOfEntry(BenchState state, BenchCommand command) =>
-        command is BenchCommand.Undo undo && !state.Story.Exists(told => told.Id == undo.Of);
-
     private static bool IsOfDoubtfulIdentity(Cartridge cartridge) => cartridge is
     { Result: not null, Status: { Identity: ResultIdentity.Missing or ResultIdentity.Different, Released: null } };
 
@@ -191,7 +164,11 @@ internal static class Results
                 : !cartridge.IsHeld ? Decisions.Refuse(Refusal.NotHeld, cartridge.Id.Value)
                 : cartridge is { Status.Question: ValueQuestion.NotOneNumber, Result: ReadResult.Measured doubtful }
                 ? Decisions.Refuse(Refusal.NotOneNumber, doubtful.Value)
-                : Decisions.Accept(new BenchEvent.ResultReleased(cartridge.Id, release.Why)),
+                : Decisions.Accept(new BenchEvent.ResultReleased(cartridge.Id, release.Why)
+                {
+                    // That nobody need be told was said of a value that was not to go out.
+                    EndsWaiver = cartridge.Status?.Waived is not null,
+                }),
             BenchCommand.AmendResult amend => string.IsNullOrWhiteSpace(amend.Why)
                 ? Decisions.Refuse(Refusal.ReasonMissing)
                 : amend.Result.In(cartridge.Wanted.Unit) is var amended && amended == result
@@ -210,7 +187,7 @@ internal static class Results
                     new BenchEvent.AmendmentConfirmed(cartridge.Id, confirm.Why),
                     new BenchEvent.ResultAmended(cartridge.Id, result, proposal!.After, proposal.Why, proposal.Reason),
                     .. Questioned(cartridge, proposal.After)]),
-            BenchCommand.DeclineAmendment decline => AgainstLook(cartridge, decline.Why, provenance)
+            BenchCommand.DeclineAmendment decline => AgainstLook(cartridge, decline.Why, provenance, ownToo: true)
                 ?? Decisions.Accept(new BenchEvent.AmendmentDeclined(cartridge.Id, decline.Why)),
             BenchCommand.TellCritical tell => string.IsNullOrWhiteSpace(tell.Whom)
                 ? Decisions.Refuse(Refusal.ReasonMissing)
@@ -252,11 +229,11 @@ internal static class Results
         };
     }
 
-    /// <summary>What speaks against a second look, or null.</summary>
-    private static Decision? AgainstLook(Cartridge cartridge, string why, Provenance provenance) =>
-        cartridge.Status?.Proposal is not { } proposal
+    /// <summary>What speaks against a second look, or null. Whoever entered an amendment may decline it.</summary>
+    private static Decision? AgainstLook(Cartridge cartridge, string why, Provenance provenance,
+        bool ownToo = false) => cartridge.Status?.Proposal is not { } proposal
             ? Decisions.Refuse(Refusal.NoAmendmentWaits, cartridge.Id.Value)
-            : proposal.By == provenance.Person || provenance.Identity != Identity.Checked
+            : (!ownToo && proposal.By == provenance.Person) || provenance.Identity != Identity.Checked
             ? Decisions.Refuse(Refusal.OwnAmendment, cartridge.Id.Value)
             : string.IsNullOrWhiteSpace(why) ? Decisions.Refuse(Refusal.ReasonMissing) : null;
 
@@ -298,6 +275,13 @@ internal static class Results
             {
                 Released = released.Why,
                 Release = new ResultRelease(released.Why, provenance.At, provenance.Person),
+                Waived = released.EndsWaiver ? null : status.Waived,
+            }),
+            BenchEvent.ReleaseEnded ended => WithStatus(state, ended.Request, status => status with
+            {
+                Released = null,
+                Release = null,
+                EndedRelease = status.Release,
             }),
             BenchEvent.AmendmentProposed proposed => WithStatus(state, proposed.Request, status => status with
             {

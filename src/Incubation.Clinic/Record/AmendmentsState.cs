@@ -247,10 +247,11 @@ public sealed record AmendmentsState
         ? new(ClinicRefusal.AmendmentWaits, request.Value) : null;
 
     /// <summary>
-    /// A second look is another person's, at what waits; what was entered before the close its batch's rows know.
+    /// A second look is another person's, at what waits; who entered it may only decline it. What was entered before
+    /// the close its batch's rows know.
     /// </summary>
     private ClinicObjection? Against(ClinicEvent.ClosedAmendmentDecided decided, Provenance provenance) =>
-        decided.Proposal.By == provenance.Person || provenance.Identity != Identity.Checked
+        (decided.Confirmed && decided.Proposal.By == provenance.Person) || provenance.Identity != Identity.Checked
             ? new(ClinicRefusal.OwnAmendment, decided.Request.Value)
             : ProposalOf(decided.Bench, decided.Request) is { } waiting
             ? waiting.Proposal == decided.Proposal ? null : new(ClinicRefusal.ResultChanged, decided.Request.Value)

@@ -70,6 +70,7 @@ internal static class BenchEvents
             new("identity-settled", 1, typeof(BenchEvent.IdentitySettled)),
             new("result-not-checked", 1, typeof(BenchEvent.ResultNotChecked)),
             new("result-kept-held", 1, typeof(BenchEvent.ResultKeptHeld)),
+            new("release-ended", 1, typeof(BenchEvent.ReleaseEnded)),
             new("sent-by-another", 1, typeof(BenchEvent.SentByAnother)),
             new("time-not-taken", 1, typeof(BenchEvent.TimeNotTaken)),
             new("label-scanned", 1, typeof(BenchEvent.LabelScanned)),

@@ -131,6 +131,7 @@ public sealed class BundleService(DataFile file, CartridgeProjection book, Clini
         BenchEvent.ResultQuestioned of => of.Request,
         BenchEvent.ResultNotChecked of => of.Request,
         BenchEvent.ResultKeptHeld of => of.Request,
+        BenchEvent.ReleaseEnded of => of.Request,
         BenchEvent.AmendmentProposed of => of.Request,
         BenchEvent.AmendmentConfirmed of => of.Request,
         BenchEvent.AmendmentDeclined of => of.Request,

@@ -63,6 +63,7 @@ public sealed class BenchEventText(BenchState state, RecordClock clock, PeopleSt
         BenchEvent.LabelScanned scanned => Say.Of(RecordWords.HappenLabelScanned, Specimen(scanned.Request)),
         BenchEvent.ResultNotChecked not => Say.Of(RecordWords.HappenResultNotChecked, Specimen(not.Request)),
         BenchEvent.ResultKeptHeld kept => Say.Of(RecordWords.HappenResultKeptHeld, Specimen(kept.Request)),
+        BenchEvent.ReleaseEnded ended => Say.Of(RecordWords.HappenReleaseEnded, Specimen(ended.Request)),
         BenchEvent.ResultQuestioned questioned => Say.Of(RecordWords.HappenQuestioned, Specimen(questioned.Request),
             ResultSentence.Of(questioned.Question)),
         BenchEvent.IdentitySettled settled =>

@@ -56,7 +56,7 @@ public sealed class SecondLookService(CartridgeProjection book, ClinicHost clini
             return [new FormFault("", actor is null ? Words.SignInFirst : Words.NotAllowed)];
         if (shown.Proposal is not { } proposal)
             return [new FormFault("", RecordWords.NoAmendmentWaits)];
-        if (actor!.InLog == proposal.By)
+        if (confirmed && actor!.InLog == proposal.By)
             return [new FormFault("", RecordWords.OwnAmendment)];
         if (why?.Trim() is not { Length: > 0 and <= MaxWords } words)
             return [new FormFault("why", RecordWords.WhyMissing)];
@@ -66,7 +66,7 @@ public sealed class SecondLookService(CartridgeProjection book, ClinicHost clini
         if (confirmed && shown.Result != proposal.After)
             events.AddRange(Made(shown, proposal));
         var outcome = Outcome.Of(() => clinic.Log.RecordOfClosed(shown, events,
-            Provenances.Of(actor, clock)));
+            Provenances.Of(actor!, clock)));
         if (!outcome.IsDone)
             return [new FormFault("", outcome.Fault!)];
         await gates.SettleAsync();

@@ -101,8 +101,9 @@ internal sealed partial class GateDriver
                 return Say(Find(was.Cart).Bench, now, new BenchCommand.CorrectReport(IdOf(was.Cart, "load"),
                     mixed + Duration.FromMinutes(was.Minutes), null, null, "The clock on the wall."));
             case Step.Discarded discarded:
-                return Say(Find(discarded.Cart), now,
-                    id => new BenchCommand.Discarded(id, DiscardReason.Dropped, null));
+                var (where, thrown) = Find(discarded.Cart);
+                return Say(where, now, new BenchCommand.Discarded(thrown, DiscardReason.Dropped, null),
+                    IdOfNew(discarded.Cart, "discard"));
             case Step.Withdrawn withdrawn:
                 return Say(Find(withdrawn.Cart), now, id => new BenchCommand.WithdrawRequest(id, "Not wanted."));
             case Step.Released released:

@@ -37,6 +37,8 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
     {
         public bool IsPatient => Level == 0;
         public Stage Stage { get; set; }
+        public Stage Thrown { get; private set; }
+        public void Throw() => (Thrown, Stage) = (Stage, Stage.Gone);
         public Instant Mixed { get; set; }
         public Instant Loaded { get; set; }
         public Instant? ReadAt { get; set; }
@@ -87,13 +89,13 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
             if (Values is not [.., var last] || last.Value != one.Value)
                 Values = [.. Values, new(one.Value)];
         }
-        /// <summary>What deviated when it was entered is doubted, whatever is said of it later.</summary>
+        /// <summary>What deviated at its entry is doubted, whatever is said later; a release covers no news.</summary>
         public void Hear(Action<Cart> word)
         {
             var deviated = Deviates;
             word(this);
-            Result = deviated && !Deviates && Result is { IsReleased: false } one
-                ? one with { IsUnchecked = true } : Result;
+            Result = Deviates ? Result is { } told ? told with { IsReleased = false } : null
+                : deviated && Result is { IsReleased: false } one ? one with { IsUnchecked = true } : Result;
         }
         public void TakeBack()
         {
@@ -103,7 +105,8 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
                 (Result, WasHeld) = (Result is { } was ? was with { IsReleased = false } : null, true);
         }
         public bool CanRelease => Waits && Proposal is null && !Result!.Value.Contains(',');
-        public void Release() => Result = Result! with { IsReleased = true };
+        public void Release() =>
+            (Result, Last) = (Result! with { IsReleased = true }, IsClosed ? Last : Last with { IsWaived = false });
         public void Amend(string value) => (Result, Values) = (Result!.To(value), [.. Values, new(value)]);
     }
     private sealed record Judgement(Cart Cart, int Place, int Set)
@@ -138,13 +141,12 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
     public bool NeedsSecond { get; private set; }
     public bool IsIn(string lot) => cameIn.ContainsKey(lot);
     public int LevelsOf(string lot) => sheets.TryGetValue(assayOf[lot], out var sheet) ? sheet.Levels : 0;
-
     /// <summary>Takes in what happens; whether it is not to be refused.</summary>
     public bool Take(Step step, Instant now)
     {
         number++;
         if (step is Step.TakenBack undo ? carts[undo.Cart].Forgets(carts[undo.Cart].Before.Values)
-            : step is Step.Never { What: not "clear" } gone && carts[gone.Cart].Forgets([]))
+            : step is Step.Never { What: "mix" or "read" } gone && carts[gone.Cart].Forgets([]))
             return false;
         switch (step)
         {
@@ -179,8 +181,9 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
             case Step.TakenBack { Cart: var back }: carts[back].TakeBack(); break;
             case Step.Never never:
                 var past = carts[never.Cart];
-                past.Stage = never.What switch { "mix" => Stage.Waiting, "read" => Stage.InWork, _ => Stage.Reading };
-                if (never.What != "clear")
+                past.Stage = never.What is "discard" ? past.Thrown : never.What is "mix" ? Stage.Waiting
+                    : never.What is "read" ? Stage.InWork : Stage.Reading;
+                if (never.What is "mix" or "read")
                     (past.WasHeld, past.DeniedRead, past.ReadAt, past.IsUntimed, past.Result, past.Proposal,
                         past.Values) = (past.HoldsNext || past.ChangeWaits, past.ReadAt, null, false, null, null, []);
                 past.LoadedShut &= never.What != "mix";
@@ -188,8 +191,8 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
             case Step.LoadWas load:
                 carts[load.Cart].Hear(cart => cart.Loaded = cart.Mixed + Duration.FromMinutes(load.Minutes));
                 break;
-            case Step.Discarded discarded: carts[discarded.Cart].Stage = Stage.Gone; break;
-            case Step.Withdrawn withdrawn: carts[withdrawn.Cart].Stage = Stage.Gone; break;
+            case Step.Discarded { Cart: var lost }: carts[lost].Throw(); break;
+            case Step.Withdrawn { Cart: var lost }: carts[lost].Throw(); break;
             case Step.Released { Cart: var on } when !carts[on].CanRelease: return false;
             case Step.Released { Cart: var on }: carts[on].Release(); break;
             case Step.Amended { Cart: var on } amended:
@@ -224,14 +227,13 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
     }
     private static bool Look(Cart cart, Step.Looked looked)
     {
-        if (cart is not { Proposal: { } value, Result: not null } || looked.IsOwn)
+        if (cart is not { Proposal: { } value, Result: not null } || (looked.IsOwn && looked.IsConfirmed))
             return false;
         cart.Proposal = null;
         if (looked.IsConfirmed)
             cart.Amend(value);
         return true;
     }
-
     /// <summary>A batch ends when nothing is in work and no result is missing; what is held waits on.</summary>
     private bool Close(Step.Closed closed, Instant now)
     {
@@ -256,7 +258,6 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
         for (var bench = 0; bench < batch.Length; bench++)
             SetGates(bench, now);
     }
-
     /// <summary>A control is judged when it is used and new; else, unless it is rejected, it is set aside.</summary>
     private void Judge(Cart cart, Instant now)
     {
@@ -277,7 +278,6 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
             : value[0] is '<' or '>' ? "rejected"
             : !decimal.TryParse(value, CultureInfo.InvariantCulture, out var measured) ? "neither"
             : Math.Abs(measured - target.Mean) <= 3 * target.Deviation ? "accepted" : "rejected";
-
     /// <summary>A batch's controls belong together until a level comes again or a corrective action is taken.</summary>
     private int SetOf(Cart cart)
     {
@@ -289,7 +289,6 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
             || before.Exists(one => one.Set == last.Set && one.Cart.Level == cart.Level);
         return isNew ? last.Set + 1 : last.Set;
     }
-
     /// <summary>Rejected controls about which nothing has been written down since.</summary>
     private IEnumerable<Judgement> AwaitingAction(string lot) => judged.Values.Where(one => one.Cart.Lot == lot
         && one.Verdict == "rejected" && !actions.Exists(action => action.Lot == lot && action.Number > one.Last));
@@ -358,16 +357,17 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
             foreach (var cart in carts.Values.Where(cart => isNew && cart.IsPatient && !cart.IsClosed
                 && cart.Bench == bench && cart.Lot == lot))
             {
-                var waits = cart.Waits;
-                cart.Marked |= gate == Failed && IsOpen(cart) && cart.Stage != Stage.Waiting;
-                if (cart.Result is { } result)
-                    cart.Result = result with { AwaitsGate = gate != Open && (waits || result.AwaitsGate) };
+                var (waits, was) = (cart.Waits, cart.Marked);
+                cart.Marked |= gate == Failed && IsOpen(cart, thrown: true) && cart.Stage != Stage.Waiting;
+                var waitsOn = gate != Open && (waits || cart.Result is { AwaitsGate: true });
+                cart.Result = cart.Result is not { } one ? null
+                    : one with { AwaitsGate = waitsOn, IsReleased = one.IsReleased && cart.Marked == was };
             }
         }
     }
     /// <summary>Whether something is still to be done with a cartridge or its result.</summary>
-    private static bool IsOpen(Cart cart) => !cart.IsClosed && (cart.Stage is Stage.Waiting or Stage.InWork
-        or Stage.Reading || (cart.Stage == Stage.Read && (cart.Result is null || cart.Waits)));
+    private static bool IsOpen(Cart cart, bool thrown = false) => !cart.IsClosed && (cart.Stage < Stage.Read
+        || ((cart.Stage == Stage.Read || thrown) && (cart.Result is null || cart.Waits)));
     /// <summary>Whether a bench has to do with a lot: its gate is told only then.</summary>
     public bool Concerns(int bench, string lot) =>
         carts.Values.Any(cart => cart.Bench == bench && cart.Lot == lot && IsOpen(cart));

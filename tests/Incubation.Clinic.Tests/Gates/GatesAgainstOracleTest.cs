@@ -48,9 +48,16 @@ public sealed class GatesAgainstOracleTest
         {
             var source = new RandomSteps(number);
             var left = Length;
+            HashSet<(string, string)> released = [];
             Assert.Null(Fault(source, clinic =>
             {
                 met.UnionWith(clinic.Carts.SelectMany(Reasons));
+                foreach (var cart in clinic.Carts.Where(cart => cart.Result is not null))
+                    if (cart.Result is { IsReleased: true, Value: var value })
+                        released.Add((cart.Id, value));
+                    else if (cart is { Proposal: null, Deviates: true }
+                        && released.Contains((cart.Id, cart.Result!.Value)))
+                        met.Add("told otherwise once released");
                 met.UnionWith(clinic.Told(source.Start + Duration.FromDays(1)).Split(' ', '\n', ':', '!'));
                 if (clinic.NeedsSecond && clinic.Carts.Any(cart => cart.Proposal is not null))
                     met.Add("second rule");
@@ -67,7 +74,7 @@ public sealed class GatesAgainstOracleTest
         {
             "open", "wait", "hold", "compare", "failed", "accepted", "rejected", "neither", "doubtful", "impossible",
             "deviates", "gate", "held before", "released", "amendment waits", "amendment waits after the close",
-            "released after the close", "untimed", "denied read",
+            "released after the close", "untimed", "denied read", "told otherwise once released", "thrown away by mistake when its lot failed",
             "held after the close", "judged after the close", "critical", "earlier", "correction", "second rule",
         }.Except(met));
 
@@ -86,6 +93,8 @@ public sealed class GatesAgainstOracleTest
                 yield return "released";
             if (cart.IsUntimed)
                 yield return "untimed";
+            if (cart is { Marked: true, Thrown: not GateOracle.Stage.Waiting, Stage: not GateOracle.Stage.Gone })
+                yield return "thrown away by mistake when its lot failed";
             if (cart is { IsUsed: false, WasHeld: true, Deviates: false } && cart.DeniedRead is not null)
                 yield return "denied read";
             if (result.IsReleased && cart.IsClosed)

@@ -112,12 +112,22 @@ internal sealed class RandomSteps
                     cart => new Step.LoadWas(wait, cart.Id, random.Pick([1, 5, 20, 25, 40])));
             case < 46:
                 return Of(clinic, cart => cart.Stage is not Stage.Waiting,
-                    cart => new Step.Never(wait, cart.Id, random.Pick(["clear", "read", "mix"])));
+                    cart => new Step.Never(wait, cart.Id, cart.Stage == Stage.Gone ? "discard"
+                        : random.Pick(["clear", "read", "mix"])));
             case < 48:
                 return Of(clinic, cart => cart.Result is not null, cart => new Step.TakenBack(random.Between(1, 9),
                     cart.Id));
             case < 49:
-                return Of(clinic, cart => cart.Stage is not Stage.Waiting, cart => new Step.Discarded(wait, cart.Id));
+                return Of(clinic, cart => cart.Stage is not Stage.Waiting, cart =>
+                {
+                    var control = clinic.Carts.FirstOrDefault(one => one.Level > 0 && one.Lot == cart.Lot
+                        && one is { IsClosed: false, Result: not null } && one != cart);
+                    if (control is not null && random.Chance(0.5))
+                        coming.Enqueue(new Step.Amended(Wait(), control.Id, Control(control.Level, good: false)));
+                    if (random.Chance(0.6))
+                        coming.Enqueue(new Step.Never(Wait(), cart.Id, "discard"));
+                    return new Step.Discarded(wait, cart.Id);
+                });
             case < 50:
                 return Of(clinic, cart => cart.Stage is Stage.Waiting, cart => new Step.Withdrawn(wait, cart.Id));
             case < 53:

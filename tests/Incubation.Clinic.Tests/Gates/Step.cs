@@ -60,7 +60,7 @@ internal abstract record Step(int Wait)
     /// <summary>The entry of a result is taken back at once.</summary>
     public sealed record TakenBack(int Wait, string Cart) : Step(Wait);
 
-    /// <summary>"It was never so": the clear, the read or the mix, and what rests on it.</summary>
+    /// <summary>"It was never so": the clear, the read, the mix or the discard, and what rests on it.</summary>
     public sealed record Never(int Wait, string Cart, string What) : Step(Wait);
 
     /// <summary>The load was so many minutes after the mix.</summary>

@@ -32,6 +32,8 @@ internal static class StepSense
             {
                 "mix" => cart.IsInWork || cart.Stage == Stage.Read,
                 "read" => cart.Stage is Stage.Read or Stage.Reading,
+                "discard" => cart.Stage == Stage.Gone && cart.Thrown != Stage.Waiting
+                    && (cart.Thrown != Stage.Reading || !IsTakenByAnother(cart)),
                 _ => cart.Stage == Stage.Read && !IsTakenByAnother(cart) && !clinic.Carts.Any(
                     other => other.Bench == cart.Bench && other.ReadAt > cart.ReadAt),
             },
