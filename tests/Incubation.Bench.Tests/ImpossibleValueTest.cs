@@ -57,6 +57,27 @@ public sealed class ImpossibleValueTest
             scene.Find("R1").Status!.Release);
     }
 
+    /// <summary>
+    /// That nobody need be told was said of a value that was not to go out: once it does, somebody is told, or a
+    /// supervisor says so anew. A release of a former version left it said.
+    /// </summary>
+    [Fact]
+    public void Released_AfterItWasSaidThatNobodyNeedBeTold_MustBeTold()
+    {
+        var scene = ReadResults.Of("5000");
+        scene.Say(690, new BenchCommand.WaiveTelling(R("R1"), "It cannot be."));
+        Assert.False(scene.Find("R1").MustBeTold);
+        scene.Say(700, new BenchCommand.ReleaseResult(R("R1"), "Diluted and run again"));
+        Assert.Equal(TellingCause.Critical, scene.Find("R1").Telling?.Cause);
+        scene.Say(710, new BenchCommand.WaiveTelling(R("R1"), "The doctor stood beside."));
+        Assert.False(scene.Find("R1").MustBeTold);
+
+        var old = scene.Entries.Select(entry => entry.Event is BenchEvent.ResultReleased released
+            ? entry with { Event = released with { EndsWaiver = false } } : entry)
+            .SkipLast(1).Aggregate((BenchState?)null, LiveBench.Apply)!;
+        Assert.False(old.Find(R("R1"))!.MustBeTold);
+    }
+
     /// <summary>As it is nobody could know what goes out; the number that the reader shows may.</summary>
     [Fact]
     public void Released_WhatIsMoreThanOneNumber_IsRefusedUntilAmended()

@@ -113,6 +113,31 @@ public sealed class KeptHoldTest
     }
 
     /// <summary>
+    /// A release covers what was known when it was given: its read was later than was told, or its load earlier, and it
+    /// waits again; that the correction is corrected does not let it out either.
+    /// </summary>
+    [Theory]
+    [InlineData("read", 400)]
+    [InlineData("load", 300)]
+    public void Learnt_OnceItWasReleased_WaitsAgainUntilASupervisorReleasesIt(string of, int at)
+    {
+        var scene = ReadResults.Of("4.2", identity: ResultIdentity.Missing);
+        scene.Say(700, new BenchCommand.ReleaseResult(R("R1"), "The label was read again."));
+        Assert.True(scene.Find("R1").Use.IsReported);
+        var told = scene.Now.Story.Find(one => of == "read" ? one.Event is BenchEvent.ReadStarted
+            : one.Event is BenchEvent.Loaded)!;
+        Accept(scene.Say(710, new BenchCommand.CorrectReport(told.Id, At(at), null, null, "The clock on the wall.")));
+        Assert.Equal([ResultHold.NoIdentity, ResultHold.Deviation], ResultUse.HoldsOf(scene.Find("R1")));
+        Assert.True(scene.Find("R1").IsHeld);
+        Assert.Equal("The label was read again.", scene.Find("R1").Status!.EndedRelease!.Why);
+
+        Accept(scene.Say(720, new BenchCommand.CorrectReport(told.Id, told.At, null, null, "It was right.")));
+        Assert.True(scene.Find("R1").IsHeld);
+        scene.Say(730, new BenchCommand.ReleaseResult(R("R1"), "The reader's memory says so."));
+        Assert.True(scene.Find("R1").Use.IsReported);
+    }
+
+    /// <summary>
     /// The read of a held result never was: what is entered next waits for a supervisor, be it of the same read told
     /// otherwise or of one that began since.
     /// </summary>

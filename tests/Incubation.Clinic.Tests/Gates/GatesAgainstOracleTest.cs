@@ -182,6 +182,23 @@ public sealed class GatesAgainstOracleTest
         Assert.Null(Fault(new RandomSteps(1), steps));
     }
 
+    /// <summary>
+    /// A cartridge was thrown away when a control of its lot failed, and that it was is taken back: its result waits
+    /// for a person like those of the others, also when the lot is open again.
+    /// </summary>
+    [Fact]
+    public void ThrownAwayByMistake_WhileItsLotFailed_WaitsOnceTheLotIsOpenAgain()
+    {
+        List<Step> steps =
+        [
+            new Step.TargetSet(1, "A", 1, 100, 5), .. RunThrough("C1", 1), Entered("C1", "100"),
+            .. RunThrough("P1", 0), new Step.Discarded(60, "P1"), new Step.Amended(60, "C1", "160"),
+            new Step.Never(60, "P1", "discard"), new Step.ActionTaken(60, "A-L1"),
+            .. RunThrough("C2", 1), Entered("C2", "100"), Entered("P1", "12"),
+        ];
+        Assert.Null(Fault(new RandomSteps(1), steps));
+    }
+
     private static Step.Entered Entered(string cart, string value) => new(60, cart, value, "own", true);
 
     private static Step[] RunThrough(string cart, int level) =>
