@@ -310,6 +310,9 @@ public abstract record BenchCommand
     {
         /// <summary>The value, or the amendment's, that was shown: of another nothing is said. Null: any.</summary>
         public ReadResult? Seen { get; init; }
+
+        /// <summary>The same, as the reader shows it: what a program names. Null: any.</summary>
+        public ShownResult? Named { get; init; }
     }
 
     /// <summary>A held result goes out all the same.</summary>

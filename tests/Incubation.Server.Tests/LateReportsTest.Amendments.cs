@@ -28,9 +28,16 @@ public sealed partial class LateReportsTest
     public async Task Amended_ToWhatCannotBeAndBack_WaitsForAReleaseAgain()
     {
         await RunOne("SP-001");
+        // A program names what it means: another value than is there is not released.
         using (var ines = server.ClientAs("ines"))
         using (var answer = await ines.PostAsJsonAsync("/api/v1/benches/bench-1/commands",
-            Flat("release-result") with { Request = "R06", Words = "The label was read again." }, Cancel))
+            Flat("release-result") with { Request = "R06", Value = "1.7", Words = "I saw it." }, Cancel))
+            Assert.Equal("refused",
+                (await answer.Content.ReadFromJsonAsync<JsonElement>(Cancel)).GetProperty("kind").GetString());
+        using (var ines = server.ClientAs("ines"))
+        using (var answer = await ines.PostAsJsonAsync("/api/v1/benches/bench-1/commands",
+            Flat("release-result") with { Request = "R06", Value = "1.8", Words = "The label was read again." },
+            Cancel))
             Assert.Equal("recorded",
                 (await answer.Content.ReadFromJsonAsync<JsonElement>(Cancel)).GetProperty("kind").GetString());
         await CloseTheRest();

@@ -93,7 +93,7 @@ public sealed partial class LateReportsTest
         Assert.Equal(ResultHold.AmendmentWaits, State.Find(new RequestId("R06"))!.Use.Hold);
         Assert.Equal("refused", await Kind(Flat("confirm-amendment") with { Request = "R06", Words = "Compared" }));
         var open = Assert.Single(Decisions.For(Mara), one => one.Kind == DecisionKind.AmendmentToDecide);
-        Assert.Equal(("batch/bench-1", false), (open.Address, open.IsFirst));
+        Assert.Equal(("batch/bench-1#result-R06", false), (open.Address, open.IsFirst));
 
         await CloseTheRest();
         var line = Assert.Single(Decisions.For(Mara), one => one.Kind == DecisionKind.AmendmentToDecide);

@@ -154,8 +154,10 @@ internal static class Results
         if (proposal is not null && instruction is BenchCommand.ReleaseResult or BenchCommand.AmendResult
             or BenchCommand.ProposeAmendment)
             return Decisions.Refuse(Refusal.AmendmentWaits, cartridge.Id.Value);
-        if (instruction.Seen is { } seen && seen != (instruction is BenchCommand.ConfirmAmendment
-            or BenchCommand.DeclineAmendment ? proposal?.After : result))
+        var meant = instruction is BenchCommand.ConfirmAmendment or BenchCommand.DeclineAmendment
+            ? proposal?.After : result;
+        if ((instruction.Seen is { } seen && seen != meant)
+            || (instruction.Named is { } named && named.In(cartridge.Wanted.Unit) != meant))
             return Decisions.Refuse(Refusal.ResultChanged, cartridge.Id.Value);
         return instruction switch
         {

@@ -25,10 +25,8 @@ public sealed partial record LotHistory
     {
         get
         {
-            var reviewed = Reviews.LastOrDefault()?.AfterRuns ?? 0;
             var spans = new Dictionary<BenchId, (Instant Since, Instant Until)>();
-            foreach (var wrong in Latest.Where(one => one.Last >= reviewed && IsWrong(one.Run))
-                .OrderBy(one => one.Last))
+            foreach (var wrong in ToReview)
             {
                 var (since, until) = (GoodBefore(wrong.First, wrong.Run), wrong.Run.JudgedAt);
                 spans[wrong.Run.Bench] = spans.TryGetValue(wrong.Run.Bench, out var span)
@@ -38,6 +36,13 @@ public sealed partial record LotHistory
             return spans;
         }
     }
+
+    /// <summary>The controls by which results that were released are to be reviewed, as they were judged last.</summary>
+    public IReadOnlyList<ControlRun> ReviewedFor => [.. ToReview.Select(one => one.Run)];
+
+    private IEnumerable<Place> ToReview => Latest
+        .Where(one => one.Last >= (Reviews.LastOrDefault()?.AfterRuns ?? 0) && IsWrong(one.Run))
+        .OrderBy(one => one.Last);
 
     /// <summary>Whether what went out with this control as a witness is in doubt.</summary>
     private bool IsWrong(ControlRun run) => run.Verdict == ControlVerdict.Rejected

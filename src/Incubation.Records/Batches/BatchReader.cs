@@ -231,6 +231,7 @@ internal sealed class BatchReader
             HoldsUnreleased = cartridge.Result is null ? [] : [.. ResultUse.HoldsOf(cartridge)
                 .Where(hold => hold is not (ResultHold.ImpossibleValue or ResultHold.AmendmentWaits))],
             Kept = cartridge.Status?.Kept,
+            EndedRelease = cartridge.Status?.EndedRelease,
             ShownIdentity = cartridge.Status?.Shown,
             Question = cartridge.Status is { Released: null, Question: { } question } ? question : null,
             Values = cartridge is { Result: { } present, Status: { } status }

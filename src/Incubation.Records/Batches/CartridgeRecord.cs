@@ -140,6 +140,9 @@ public sealed record CartridgeRecord(
     /// <summary>The identity that the reader showed, where it was another's; null where that is not known.</summary>
     public string? ShownIdentity { get; init; }
 
+    /// <summary>The last release of it that does not cover what was learnt of it since; null where none was.</summary>
+    public ResultRelease? EndedRelease { get; init; }
+
     /// <summary>What is asked about its value; null where it is possible, or somebody released it.</summary>
     public ValueQuestion? Question { get; init; }
 

@@ -97,6 +97,7 @@ public static class CartridgeCsv
         ("released", (one, zone) => At(one.Release.To, zone)),
         ("releasedBy", (one, _) => one.Release.Person?.Value),
         ("releaseWords", (one, _) => one.Released),
+        ("releasedBefore", (one, zone) => At(one.EndedRelease?.At, zone)),
         ("amendments", (one, _) => one.Amendments.Length),
         ("amended", (one, zone) => At(one.Amendments is [.., var last] ? last.At : null, zone)),
         ("amendedBy", (one, _) => one.Amendments is [.., var last] ? last.By.Value : null),

@@ -75,6 +75,10 @@ public static class CommandReader
         return (believed, Identity.NotChecked);
     }
 
+    /// <summary>The value that is meant; null where none is named.</summary>
+    private static ShownResult? Named(ScreenCommand flat) =>
+        flat.Value is null && flat.NoValue is null ? null : Result(flat.Value, flat.NoValue);
+
     private static BenchCommand Understand(ScreenCommand flat, Instant now) => flat.Kind switch
     {
         "mixed" => new BenchCommand.Mixed(Request(flat), flat.Stated),
@@ -93,15 +97,20 @@ public static class CommandReader
         "result" =>
             new BenchCommand.ResultEntered(Request(flat), Result(flat.Value, flat.NoValue),
                 new ShownIdentity(FreeWords(flat.Shown))),
-        "release-result" => new BenchCommand.ReleaseResult(Request(flat), FreeWords(flat.Words) ?? ""),
+        "release-result" => new BenchCommand.ReleaseResult(Request(flat), FreeWords(flat.Words) ?? "")
+        { Named = Named(flat) },
         "amend-result" =>
             new BenchCommand.AmendResult(Request(flat), Result(flat.Value, flat.NoValue), FreeWords(flat.Words) ?? "",
                 flat.Reason is null ? null : Case<AmendmentReason>(flat.Reason, "reason")),
-        "confirm-amendment" => new BenchCommand.ConfirmAmendment(Request(flat), FreeWords(flat.Words) ?? ""),
-        "decline-amendment" => new BenchCommand.DeclineAmendment(Request(flat), FreeWords(flat.Words) ?? ""),
+        "confirm-amendment" => new BenchCommand.ConfirmAmendment(Request(flat), FreeWords(flat.Words) ?? "")
+        { Named = Named(flat) },
+        "decline-amendment" => new BenchCommand.DeclineAmendment(Request(flat), FreeWords(flat.Words) ?? "")
+        { Named = Named(flat) },
         "critical-told" => new BenchCommand.TellCritical(Request(flat), FreeWords(flat.Words) ?? "", flat.ReadBack
-            ?? false, FreeWords(flat.Why)),
-        "need-not-tell" => new BenchCommand.WaiveTelling(Request(flat), FreeWords(flat.Words) ?? ""),
+            ?? false, FreeWords(flat.Why))
+        { Named = Named(flat) },
+        "need-not-tell" => new BenchCommand.WaiveTelling(Request(flat), FreeWords(flat.Words) ?? "")
+        { Named = Named(flat) },
         "reject-specimen" => new BenchCommand.RejectSpecimen(
             Identifier<SpecimenId>(flat.Shown, "shown"), Identifier<AssayCode>(flat.Assay, "assay"),
                 FreeWords(flat.Words) ?? ""),

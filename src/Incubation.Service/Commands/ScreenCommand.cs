@@ -33,7 +33,10 @@ namespace Incubation.Service.Commands;
 /// correction; why a request is given up, or withdrawn; for "need-not-tell" why nobody need be told; for
 /// "confirm-amendment" and "decline-amendment" why it is right, or is not; for "comment" what is noted, left out for
 /// nothing any more.</param>
-/// <param name="Value">The result as the reader shows it; one that cannot be is recorded and held.</param>
+/// <param name="Value">The result as the reader shows it; one that cannot be is recorded and held. For what is said of
+/// a result ("release-result", "confirm-amendment", "decline-amendment", "critical-told", "need-not-tell"): the value
+/// that is meant, as the reader showed it; where the result, or the amendment's, is another by now, it is refused. Left
+/// out, whatever it is: name it, or you may release what you have not seen.</param>
 /// <param name="NoValue">The reader's code where it gave no value.</param>
 /// <param name="InTime">For "read-started": "it was started in time".</param>
 /// <param name="Alarm">Alarm id of "acknowledge".</param>

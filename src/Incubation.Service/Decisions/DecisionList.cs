@@ -83,7 +83,10 @@ public sealed record DecisionLine(DecisionKind Kind, Instant Since, BenchId? Ben
     public bool IsFirst { get; init; }
 
     /// <summary>Whether an actor may decide it.</summary>
-    public bool MayDecide(Actor? actor) => Access.May(actor, Needs, Bench?.Value) && actor!.InLog != NotBy;
+    public bool MayDecide(Actor? actor) => MayOpen(actor) && actor!.InLog != NotBy;
+
+    /// <summary>Whether an actor may open where it is decided: also to take back what is theirs.</summary>
+    public bool MayOpen(Actor? actor) => Access.May(actor, Needs, Bench?.Value);
 }
 
 /// <summary>
@@ -141,14 +144,16 @@ public sealed class DecisionList(ClinicHost clinic, BenchRegistry benches, Cartr
 
     private IEnumerable<DecisionLine> OnBench(BenchState state, LocalDate today)
     {
-        var address = "batch/" + Uri.EscapeDataString(state.Id.Value);
+        var batch = "batch/" + Uri.EscapeDataString(state.Id.Value);
         foreach (var cartridge in state.Cartridges.Where(cartridge => cartridge.Result is not null))
         {
+            var address = $"{batch}#result-{Uri.EscapeDataString(cartridge.Id.Value)}";
             var since = cartridge.Status?.EnteredAt ?? clock.Now;
             var what = Say.Dotted(cartridge.Wanted.Request.Specimen.Value, cartridge.Wanted.Assay.Name,
                 ResultSentence.Value(cartridge));
-            if (cartridge.MustBeTold)
-                yield return new DecisionLine(DecisionKind.CriticalToTell, since, state.Id, what, address,
+            if (cartridge.Telling is { } duty)
+                yield return new DecisionLine(DecisionKind.CriticalToTell, since, state.Id,
+                    Say.Dotted(what, ResultSentence.Former(cartridge), ResultSentence.ToTell(duty)), address,
                     Right.Direct);
             if (cartridge.Status?.Proposal is { } proposal)
                 yield return Proposed(state.Id,
@@ -165,7 +170,7 @@ public sealed class DecisionList(ClinicHost clinic, BenchRegistry benches, Cartr
         if (state is { Phase: BatchPhase.Running, StartedAt: { } started }
             && started.InZone(clinic.Facts.Zone).Date < today)
             yield return new DecisionLine(DecisionKind.OpenBatch, started, state.Id,
-                Say.Of(DecisionWords.BatchOf, state.Name, state.Batch), address, Right.Direct);
+                Say.Of(DecisionWords.BatchOf, state.Name, state.Batch), batch, Right.Direct);
     }
 
     private IEnumerable<DecisionLine> ByWire() => clinic.Log.Instruments.Questions.Select(one =>
@@ -235,10 +240,12 @@ public sealed class DecisionList(ClinicHost clinic, BenchRegistry benches, Cartr
             Address(one.Bench, one.Batch, Deed(one.Question), "request", one.Request.Value), Right.Supervise);
     }
 
-    private static DecisionLine Proposed(BenchId bench, string what, AmendmentProposal proposal, string address,
+    private DecisionLine Proposed(BenchId bench, string what, AmendmentProposal proposal, string address,
         bool mustBeTold) => new(DecisionKind.AmendmentToDecide, proposal.At, bench,
-            Say.Dotted(what, Say.Of(DecisionWords.AmendedTo, ResultSentence.Of(proposal.Before),
-                ResultSentence.Of(proposal.After)), mustBeTold ? DecisionWords.ToTellOnceConfirmed : null),
+            Say.Dotted(what, Say.Of(DecisionWords.ToBeAmended, ResultSentence.Of(proposal.Before),
+                ResultSentence.Of(proposal.After), Names.Of(proposal.By, clinic.Log.People),
+                ResultSentence.Why(proposal.Reason, proposal.Why)),
+                mustBeTold ? DecisionWords.ToTellOnceConfirmed : null),
             address, Right.Supervise)
         {
             NotBy = proposal.By,

@@ -118,8 +118,9 @@ public sealed class BenchEventText(BenchState state, RecordClock clock, PeopleSt
         BenchEvent.ResultReleased released =>
             Say.Of(RecordWords.HappenReleased, Specimen(released.Request), released.Why),
         BenchEvent.ResultAmended amended =>
-            Say.Of(RecordWords.HappenAmended, Specimen(amended.Request), ResultSentence.Of(amended.Before),
+            Say.Dotted(Say.Of(RecordWords.HappenAmended, Specimen(amended.Request), ResultSentence.Of(amended.Before),
                 ResultSentence.Of(amended.After), ResultSentence.Why(amended.Reason, amended.Why)),
+                EnteredBy(amended) is { } by ? Say.Of(RecordWords.HappenAmendedBy, Name(by)) : null),
         BenchEvent.AmendmentProposed proposed => Say.Of(RecordWords.HappenAmendmentProposed,
             Specimen(proposed.Request), ResultSentence.Of(proposed.Before), ResultSentence.Of(proposed.After),
             ResultSentence.Why(proposed.Reason, proposed.Why)),
@@ -137,6 +138,10 @@ public sealed class BenchEventText(BenchState state, RecordClock clock, PeopleSt
             Say.Of(RecordWords.HappenCardChanged, changed.Lot, Say.Reader(changed.Reader, state.Setup)),
         _ => happened.GetType().Name,
     };
+
+    /// <summary>Who entered an amendment that another confirmed; null where it counted at once.</summary>
+    private PersonId? EnteredBy(BenchEvent.ResultAmended amended) => state.Find(amended.Request)?.Status?.Earlier
+        .LastOrDefault(one => one.Was == amended.Before && one.Second is not null && one.Why == amended.Why)?.By;
 
     private static string Gate(LotGate gate) => gate switch
     {

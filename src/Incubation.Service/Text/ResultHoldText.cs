@@ -13,9 +13,11 @@ public static class ResultHoldText
     public static string Of(Cartridge cartridge, DateTimeZone zone)
     {
         ArgumentNullException.ThrowIfNull(cartridge);
-        return !cartridge.IsHeld ? "" : Of(ResultUse.HoldsOf(cartridge), cartridge.Status?.Released is not null,
-            cartridge.Status?.Question, cartridge.Status?.Proposal, cartridge.Deviations,
-            Corrected(cartridge.Status?.Kept, zone), cartridge.Status?.Shown);
+        return !cartridge.IsHeld ? "" : Say.Dotted(
+            Of(ResultUse.HoldsOf(cartridge), cartridge.Status?.Released is not null, cartridge.Status?.Question,
+                cartridge.Status?.Proposal, cartridge.Deviations, Corrected(cartridge.Status?.Kept, zone),
+                cartridge.Status?.Shown),
+            Released(cartridge.Status?.EndedRelease, cartridge.Status?.Released is not null, zone));
     }
 
     /// <summary>What holds a cartridge's result beside an amendment that waits; empty where nothing does.</summary>
@@ -40,9 +42,10 @@ public static class ResultHoldText
     public static string Of(CartridgeRecord cartridge, DateTimeZone zone)
     {
         ArgumentNullException.ThrowIfNull(cartridge);
-        return !cartridge.AwaitsDecision ? "" : Of(cartridge.HoldsUnreleased, cartridge.Released is not null,
-            cartridge.Question, cartridge.Proposal, cartridge.Deviations, Corrected(cartridge.Kept, zone),
-            cartridge.ShownIdentity);
+        return !cartridge.AwaitsDecision ? "" : Say.Dotted(
+            Of(cartridge.HoldsUnreleased, cartridge.Released is not null, cartridge.Question, cartridge.Proposal,
+                cartridge.Deviations, Corrected(cartridge.Kept, zone), cartridge.ShownIdentity),
+            Released(cartridge.EndedRelease, cartridge.Released is not null, zone));
     }
 
     /// <summary>
@@ -94,6 +97,10 @@ public static class ResultHoldText
             _ => null,
         })]);
     }
+
+    /// <summary>That it was out before what holds it was known; null where it was not.</summary>
+    private static string? Released(ResultRelease? ended, bool isReleased, DateTimeZone zone) =>
+        isReleased || ended is null ? null : Say.Of(TextWords.HeldSinceRelease, Say.DateAndTime(ended.At, zone));
 
     private static string Corrected(KeptHold? kept, DateTimeZone zone) => kept is { From: { } from, To: { } to }
         ? Say.Of(TextWords.HeldTimeCorrected, Say.ClockWithSeconds(from, zone), Say.ClockWithSeconds(to, zone))

@@ -27,10 +27,17 @@ public static class ResultSentence
             // A control is judged by its target, not by the patients' intervals.
             marked is null || cartridge.Wanted.Request.Kind == RequestKind.Control ? null : Flags(marked),
             cartridge is { Result: { } result, Status: { } status } ? Told(ResultValue.All(result, status)) : null,
-            Amended(cartridge.Status is { } has ? [.. has.Earlier.Select(earlier => earlier.Was)] : []),
+            Former(cartridge),
             cartridge.Status?.Released is not null ? TextWords.Released : null,
             Declined(cartridge.Status?.Declined ?? []));
         return text.Length == 0 ? null : text;
+    }
+
+    /// <summary>What a cartridge's result was before it was amended; null where it was not.</summary>
+    public static string? Former(Cartridge cartridge)
+    {
+        ArgumentNullException.ThrowIfNull(cartridge);
+        return Amended([.. cartridge.Status?.Earlier.Select(earlier => earlier.Was) ?? []]);
     }
 
     /// <summary>What a result was before it was amended, the first first; null where it was not.</summary>

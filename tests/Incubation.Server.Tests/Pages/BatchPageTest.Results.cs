@@ -147,6 +147,43 @@ public sealed partial class BatchPageTest
             page.Markup, StringComparison.Ordinal));
     }
 
+    /// <summary>What a supervisor entered waits for another; they take it back alone, and confirm it never.</summary>
+    [Fact]
+    public async Task Result_WhoseAmendmentIsOnesOwn_IsTakenBack()
+    {
+        await Cleared();
+        await Rig.Must(new BenchCommand.ResultEntered(new RequestId("R1"), new ShownResult.Value("4.2"),
+            new ShownIdentity("SP-R1")));
+        await Rig.Must(new BenchCommand.ProposeAmendment(new RequestId("R1"), new ShownResult.Value("42"), "Typing"));
+        front.Who = AnAide.Lena with
+        {
+            Who = AnAide.Lena.Who with { Id = new("aide"), Role = Role.Supervisor },
+            Session = AnAide.Lena.Session with { Person = new("aide") },
+        };
+        var page = Page();
+        Assert.Contains("Waits for another supervisor", page.Markup, StringComparison.Ordinal);
+        Assert.Empty(page.FindAll("button[aria-label='Confirm or decline the amendment of SP-R1']"));
+        await page.Find("button[aria-label='Take back your amendment of SP-R1']").ClickAsync(new());
+        Assert.Empty(page.FindAll("#settle-decline"));
+        await page.Find("#settle-words").ChangeAsync(new() { Value = "I read the wrong line" });
+        await page.Find("#settle-dialog form").SubmitAsync();
+        page.WaitForAssertion(() => Assert.Null(Rig.State.Find(new RequestId("R1"))!.Status!.Proposal));
+        Assert.Equal(new ReadResult.Measured("4.2", "mg/L"), Rig.State.Find(new RequestId("R1"))!.Result);
+    }
+
+    /// <summary>Whoever releases a value reads as what it goes out.</summary>
+    [Fact]
+    public async Task Result_ToBeReleased_SaysAsWhatItGoesOut()
+    {
+        await Cleared();
+        await Rig.Must(new BenchCommand.ResultEntered(new RequestId("R1"), new ShownResult.Value("42"),
+            ShownIdentity.None));
+        front.Who = AnAide.Lena with { Who = AnAide.Lena.Who with { Role = Role.Supervisor } };
+        var page = Page();
+        await page.Find("button[aria-label='Release the result of SP-R1']").ClickAsync(new());
+        Assert.Equal("It goes out as 42 mg/L.", page.Find("#release-as").TextContent.Trim());
+    }
+
     /// <summary>A comma is a decimal mark too; what was understood stands beside the field.</summary>
     [Fact]
     public async Task Result_WithAComma_IsUnderstoodAndSaid()
