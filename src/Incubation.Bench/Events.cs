@@ -171,9 +171,9 @@ public abstract partial record BenchEvent
     public sealed record ResultReleased(RequestId Request, string Why) : BenchEvent
     {
         /// <summary>
-        /// Whether a word that nobody need be told ends with it; one of a former version did not end.
+        /// Whether a word that nobody need be told ends with it; null where none was, or by a former version.
         /// </summary>
-        public bool EndsWaiver { get; init; }
+        public bool? EndsWaiver { get; init; }
     }
 
     /// <summary>A result was amended: what it was, what it is, and why.</summary>

@@ -73,7 +73,7 @@ public sealed class ImpossibleValueTest
         Assert.False(scene.Find("R1").MustBeTold);
 
         var old = scene.Entries.Select(entry => entry.Event is BenchEvent.ResultReleased released
-            ? entry with { Event = released with { EndsWaiver = false } } : entry)
+            ? entry with { Event = released with { EndsWaiver = null } } : entry)
             .SkipLast(1).Aggregate((BenchState?)null, LiveBench.Apply)!;
         Assert.False(old.Find(R("R1"))!.MustBeTold);
     }

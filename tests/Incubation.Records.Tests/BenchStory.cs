@@ -117,15 +117,21 @@ internal sealed class BenchStory
         return story.entries;
     }
 
-    /// <summary>A bench on which the time of a read was told wrong, entered upon, and put right afterwards.</summary>
-    public static IReadOnlyList<BenchEntry> TellACorrectedTime()
+    /// <summary>
+    /// A bench on which the time of a read was told wrong, entered upon, and put right afterwards; or released, and
+    /// then told otherwise once more.
+    /// </summary>
+    public static IReadOnlyList<BenchEntry> TellACorrectedTime(bool isReleased = false)
     {
         var (story, r01) = ReadAResult(RequestKind.Patient);
         var read = story.entries.Single(entry => entry.Event is BenchEvent.ReadStarted).Provenance;
         var wrong = read.At - Duration.FromSeconds(60);
         story.Say(10, new BenchCommand.CorrectReport(read.Id, wrong, null, null, "a slip"));
         story.Say(10, new BenchCommand.ResultEntered(r01, new ShownResult.Value("16")));
-        story.Say(30, new BenchCommand.CorrectReport(read.Id, read.At, null, null, "it was right at first"));
+        if (isReleased)
+            story.Say(20, new BenchCommand.ReleaseResult(r01, "the reader's memory says so"));
+        story.Say(30, new BenchCommand.CorrectReport(read.Id,
+            isReleased ? wrong - Duration.FromSeconds(5) : read.At, null, null, "it was right at first"));
         return story.entries;
     }
 

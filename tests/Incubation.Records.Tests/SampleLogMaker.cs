@@ -222,6 +222,10 @@ public sealed class SampleLogMaker
         Keep(BenchStory.TellACorrectedTime(), "results-4");
 
     [Fact(Explicit = true)]
+    public void Make_BenchWithNewsOfAReleasedResult_ExistsAfterwards() =>
+        Keep(BenchStory.TellACorrectedTime(isReleased: true), "results-5");
+
+    [Fact(Explicit = true)]
     public void Make_AmendmentsToTell_ExistAfterwards()
     {
         using var folder = new TempFolder();

@@ -169,7 +169,7 @@ internal static class Results
                 : Decisions.Accept(new BenchEvent.ResultReleased(cartridge.Id, release.Why)
                 {
                     // That nobody need be told was said of a value that was not to go out.
-                    EndsWaiver = cartridge.Status?.Waived is not null,
+                    EndsWaiver = cartridge.Status?.Waived is null ? null : true,
                 }),
             BenchCommand.AmendResult amend => string.IsNullOrWhiteSpace(amend.Why)
                 ? Decisions.Refuse(Refusal.ReasonMissing)
@@ -277,7 +277,7 @@ internal static class Results
             {
                 Released = released.Why,
                 Release = new ResultRelease(released.Why, provenance.At, provenance.Person),
-                Waived = released.EndsWaiver ? null : status.Waived,
+                Waived = released.EndsWaiver == true ? null : status.Waived,
             }),
             BenchEvent.ReleaseEnded ended => WithStatus(state, ended.Request, status => status with
             {

@@ -18,6 +18,8 @@ internal static class StepSense
         bool IsThere(string id) => Of(id) is { IsClosed: false, Result: not null, Stage: not Stage.Gone };
         bool IsTakenByAnother(GateOracle.Cart cart) => clinic.Carts.Any(other => other.Bench == cart.Bench
             && other != cart && other.Stage == Stage.Reading);
+        bool IsStillIn(GateOracle.Cart cart) => !IsTakenByAnother(cart) && !clinic.Carts.Any(
+            other => other.Bench == cart.Bench && other.ReadAt > cart.ReadAt);
         return step switch
         {
             Step.Came came => Of(came.Cart) is null && clinic.IsIn(came.Lot),
@@ -33,9 +35,8 @@ internal static class StepSense
                 "mix" => cart.IsInWork || cart.Stage == Stage.Read,
                 "read" => cart.Stage is Stage.Read or Stage.Reading,
                 "discard" => cart.Stage == Stage.Gone && cart.Thrown != Stage.Waiting
-                    && (cart.Thrown != Stage.Reading || !IsTakenByAnother(cart)),
-                _ => cart.Stage == Stage.Read && !IsTakenByAnother(cart) && !clinic.Carts.Any(
-                    other => other.Bench == cart.Bench && other.ReadAt > cart.ReadAt),
+                    && (cart.Thrown != Stage.Reading || IsStillIn(cart)),
+                _ => cart.Stage == Stage.Read && IsStillIn(cart),
             },
             Step.LoadWas was => Of(was.Cart) is { IsClosed: false } cart && (cart.IsInWork || cart.Stage == Stage.Read)
                 && cart.Mixed + Duration.FromMinutes(was.Minutes) is var load && load != cart.Loaded

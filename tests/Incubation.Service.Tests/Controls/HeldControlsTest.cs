@@ -163,7 +163,7 @@ public sealed partial class HeldControlsTest : IAsyncLifetime
     {
         var list = Decisions();
         var first = await RunHeld(1, "200");
-        Assert.Equal("batch/bench-1", Assert.Single(list.For(Ines)).Address);
+        Assert.Equal("batch/bench-1#result-R02", Assert.Single(list.For(Ines)).Address);
         await House.RunControl(2, "250");
         await Close();
         var line = Assert.Single(list.For(Ines), line => line.Kind == DecisionKind.HeldResult);
@@ -305,7 +305,7 @@ public sealed partial class HeldControlsTest : IAsyncLifetime
 
         Assert.False(House.State.Find(patient)!.Use.IsReported);
         var line = Assert.Single(list.For(Ines), line => line.Kind == DecisionKind.DiscardedResult);
-        Assert.Equal(("batch/bench-1", true), (line.Address, line.MayDecide(Lena)));
+        Assert.Equal(("batch/bench-1#result-R01", true), (line.Address, line.MayDecide(Lena)));
         Assert.Contains("4.2 mg/L · entered, but its cartridge was discarded", line.What, StringComparison.Ordinal);
         Assert.True(Assert.Single(waiting.List(Ines, []).Waiting, one => one.Request == patient.Value).IsOpen);
         Assert.False((await House.Runner.SendAsync(new BenchCommand.CloseBatch(), House.Provenance())).Recorded);
