@@ -38,6 +38,7 @@ public sealed class AnswersTest(AnswersTest.House house) : IClassFixture<Answers
     [InlineData("lena", "/nothing-here")]
     [InlineData("lena", "/people")]
     [InlineData("mara", "/api/v1/record/cartridges.csv")]
+    [InlineData("mara", "/api/v1/record/amendments.csv")]
     [InlineData("mara", "/api/v1/record/events.jsonl")]
     [InlineData("mara", "/assays.json")]
     [InlineData("mara", "/step-times.csv")]

@@ -157,6 +157,7 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         ["GET /retention"] = "administrator",
         ["GET /record-check"] = "administrator",
         ["GET /api/v1/record/cartridges.csv"] = Readers + "supervisor, administrator, key for events",
+        ["GET /api/v1/record/amendments.csv"] = Readers + "supervisor, administrator, key for events",
         ["GET /api/v1/record/happenings.csv"] = Readers + "supervisor, administrator, key for events",
         ["GET /api/v1/record/events.jsonl"] = Readers + "supervisor, administrator, key for events",
         ["GET /people"] = "administrator",
