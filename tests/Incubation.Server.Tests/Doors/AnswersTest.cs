@@ -47,6 +47,8 @@ public sealed class AnswersTest(AnswersTest.House house) : IClassFixture<Answers
     [InlineData("mara", "/controls/moving-mean.csv?assay=DA&bench=bench-1")]
     [InlineData("mara", "/comparisons.csv")]
     [InlineData("mara", "/proficiency.csv")]
+    [InlineData("mara", "/stock.csv")]
+    [InlineData("mara", "/stock/reorder.csv")]
     [InlineData(null, "/sign-in")]
     [InlineData(null, "/batch/bench-1")]
     [InlineData(null, "/api/v1/who")]

@@ -123,6 +123,8 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         ["GET /comparisons/{Number:int}"] = Readers + "supervisor, administrator",
         ["GET /comparisons.csv"] = Readers + "supervisor, administrator",
         ["GET /comparisons/{number:int}.csv"] = Readers + "supervisor, administrator",
+        ["GET /stock.csv"] = Readers + "supervisor, administrator",
+        ["GET /stock/reorder.csv"] = Readers + "supervisor, administrator",
         ["GET /proficiency"] = Readers + "supervisor, administrator",
         ["GET /proficiency/{Number:int}"] = Readers + "supervisor, administrator",
         ["GET /proficiency.csv"] = Readers + "supervisor, administrator",
