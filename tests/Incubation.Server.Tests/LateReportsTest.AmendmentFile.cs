@@ -2,7 +2,6 @@ using System.Globalization;
 using System.Net.Http.Json;
 using System.Text.Json;
 using Incubation.Bench;
-using Incubation.Model;
 using Incubation.Server.Tests.Demo;
 using Incubation.Service.Record;
 
