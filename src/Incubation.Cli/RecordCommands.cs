@@ -13,7 +13,7 @@ using NodaTime.Extensions;
 
 namespace Incubation.Cli;
 
-/// <summary>`export DATA --to PATH --form csv|jsonl`: the whole record for other programs.</summary>
+/// <summary>`export DATA --to PATH --form csv|amendments|jsonl`: the whole record for other programs.</summary>
 internal static class ExportCommand
 {
     public static Command Build(TextWriter output, TextWriter error)

@@ -121,7 +121,7 @@ public sealed class RandomEditTest(ITestOutputHelper output) : IDisposable
             var clinic = ClinicLog.Open(file);
             var book = new CartridgeProjection(file, clinic.Amended);
             var catalogue = new Catalogue(file, clinic);
-            foreach (var form in new[] { ExportForm.Csv, ExportForm.Jsonl })
+            foreach (var form in Enum.GetValues<ExportForm>())
                 text.AppendJoin("", RecordExport.Lines(file, book, clinic.Controls, form, DateTimeZone.Utc));
             text.AppendJoin('\n', catalogue.Assays().Select(Any.WriteOut)).AppendLine();
             text.AppendJoin('\n', catalogue.Lots()).AppendLine().AppendJoin('\n', catalogue.Benches()).AppendLine();

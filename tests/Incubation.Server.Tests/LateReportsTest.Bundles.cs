@@ -32,9 +32,9 @@ public sealed partial class LateReportsTest
             { ReadBack = true }));
 
         var files = await Unpacked("ines");
-        Assert.Equal(["index.html", "cartridge.csv", "values.csv", "duties.csv", "steps.csv", "temperatures.csv",
-            "controls.csv", "control-actions.csv", "lots.csv", "sheet.csv", "happenings.csv", "sheet.json",
-            "events.jsonl", "proof.txt", "manifest.json"], files.Keys);
+        Assert.Equal(["index.html", "cartridge.csv", "amendments.csv", "values.csv", "duties.csv", "steps.csv",
+            "temperatures.csv", "controls.csv", "control-actions.csv", "lots.csv", "sheet.csv", "happenings.csv",
+            "sheet.json", "events.jsonl", "proof.txt", "manifest.json"], files.Keys);
         Assert.All(files, file => Assert.DoesNotContain(others, other => Says(file.Value, other)));
 
         var page = Text(files["index.html"]);

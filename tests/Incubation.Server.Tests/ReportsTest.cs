@@ -20,7 +20,7 @@ public sealed class ReportsTest(ServerFactory server) : IClassFixture<ServerFact
         var page = await Page("/reports");
         Assert.Contains("<h2 id=\"requests-heading\">Requests</h2>", page, StringComparison.Ordinal);
         var asked = server.Services.GetRequiredService<Records.Batches.CartridgeProjection>().All().Count();
-        Assert.Contains($"{asked} requests on {Days()} days", page, StringComparison.Ordinal);
+        Assert.Contains($"{asked} requests on {InDays()}", page, StringComparison.Ordinal);
         Assert.Contains("No cartridges were used in this period.", page, StringComparison.Ordinal);
     }
 
@@ -35,6 +35,8 @@ public sealed class ReportsTest(ServerFactory server) : IClassFixture<ServerFact
         return server.Services.GetRequiredService<ReportProjection>().Cartridges(near)
             .Select(one => one.Asked.InZone(zone).Date).Distinct().Count();
     }
+
+    private string InDays() => Days() is var days && days == 1 ? "1 day," : $"{days} days:";
 
     [Theory]
     [InlineData("from=never&to=2026-02-30", "is not a date")]
@@ -55,7 +57,7 @@ public sealed class ReportsTest(ServerFactory server) : IClassFixture<ServerFact
     public async Task Reports_OfThirtyYears_AreMadeOfWhatThereIs()
     {
         var today = server.Services.GetRequiredService<BenchClock>().Now.InUtc().Date;
-        Assert.Contains($"requests on {Days()} days",
+        Assert.Contains($"requests on {InDays()}",
             await Page($"/reports?from={today.PlusYears(-30):uuuu-MM-dd}&to={today.PlusDays(2):uuuu-MM-dd}"),
             StringComparison.Ordinal);
     }

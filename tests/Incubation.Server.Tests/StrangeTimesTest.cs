@@ -186,7 +186,8 @@ public sealed class StrangeTimesTest : IDisposable
             "/what-if", "/controls", "/controls/summary", "/lots", "/clinic-log", "/retention", "/second-look",
             "/clock",
             "/api/v1/day", "/api/v1/benches", "/api/v1/benches/bench-1", "/api/v1/benches/bench-1/events",
-            "/api/v1/record/cartridges.csv", "/api/v1/record/happenings.csv", "/api/v1/record/events.jsonl",
+            "/api/v1/record/cartridges.csv", "/api/v1/record/amendments.csv", "/api/v1/record/happenings.csv",
+            "/api/v1/record/events.jsonl",
             .. new[]
             {
                 "requests", "use", "windows", "spare", "planned", "day-happened", "time-by-step", "time-by-hour",

@@ -20,6 +20,19 @@ public sealed record ReorderLine(ReorderKey Key, int Least, int Left, int Expiri
     public bool IsBelow => NotCounted == 0 && Left < Least;
 }
 
+/// <summary>Whether what is left of a lot counts for its reorder point.</summary>
+public enum ReorderCount
+{
+    /// <summary>It must not be used.</summary>
+    No,
+
+    /// <summary>It may be used, but expires soon.</summary>
+    Soon,
+
+    /// <summary>It counts.</summary>
+    Yes,
+}
+
 /// <summary>What is to be ordered. Pure.</summary>
 public static class Reorder
 {
@@ -51,15 +64,28 @@ public static class Reorder
         LocalDate today, int days)
     {
         var line = new ReorderLine(key, least, 0, 0, 0);
-        foreach (var item in stock.Items.Values.Where(item => new ReorderKey(item.Kind, item.Assay) == key
-            && MayBeUsed(stock, item, today)))
-            line = (left(item), Period.DaysBetween(today, LastDayOf(stock, item)) <= days) switch
+        foreach (var item in stock.Items.Values.Where(item => new ReorderKey(item.Kind, item.Assay) == key))
+            line = (left(item), CountsOf(stock, item, today, days)) switch
             {
+                (_, ReorderCount.No) => line,
                 (null, _) => line with { NotCounted = line.NotCounted + 1 },
-                ({ } there, true) => line with { Expiring = line.Expiring + Math.Max(0, there) },
-                ({ } there, false) => line with { Left = line.Left + Math.Max(0, there) },
+                ({ } there, ReorderCount.Soon) => line with { Expiring = line.Expiring + Math.Max(0, there) },
+                ({ } there, _) => line with { Left = line.Left + Math.Max(0, there) },
             };
         return line;
+    }
+
+    /// <summary>Whether what is left of a lot of kits or of control material counts.</summary>
+    /// <param name="stock">Every lot.</param>
+    /// <param name="item">The lot.</param>
+    /// <param name="today">The day, in the clinic's zone.</param>
+    /// <param name="days">What expires within so many days does not count.</param>
+    public static ReorderCount CountsOf(StockState stock, StockItem item, LocalDate today, int days)
+    {
+        ArgumentNullException.ThrowIfNull(stock);
+        ArgumentNullException.ThrowIfNull(item);
+        return !MayBeUsed(stock, item, today) ? ReorderCount.No
+            : Period.DaysBetween(today, LastDayOf(stock, item)) <= days ? ReorderCount.Soon : ReorderCount.Yes;
     }
 
     private static bool MayBeUsed(StockState stock, StockItem item, LocalDate today) =>

@@ -17,6 +17,11 @@ public enum ExportForm
 
     /// <summary>A line for each row of every stream, as <see cref="LogExport"/> writes them.</summary>
     Jsonl,
+
+    /// <summary>
+    /// A line for each amendment of a result and each telling of it, as <see cref="AmendmentCsv"/> writes them.
+    /// </summary>
+    Amendments,
 }
 
 /// <summary>The whole record for other programs.</summary>
@@ -34,11 +39,16 @@ public static class RecordExport
         ArgumentNullException.ThrowIfNull(file);
         ArgumentNullException.ThrowIfNull(book);
         ArgumentNullException.ThrowIfNull(controls);
-        return form == ExportForm.Csv
-            ? CartridgeCsv.Lines(WithBatches(book, controls), zone).Select((line, at) => at == 0
-                ? Csv.Mark + line : line)
-            : file.Log.Streams().SelectMany(stream => LogExport.Lines(file.Log, stream)).Select(line => line + "\n");
+        return form switch
+        {
+            ExportForm.Csv => Marked(CartridgeCsv.Lines(WithBatches(book, controls), zone)),
+            ExportForm.Amendments => Marked(AmendmentCsv.Lines(book.All(), zone)),
+            _ => file.Log.Streams().SelectMany(stream => LogExport.Lines(file.Log, stream)).Select(line => line + "\n"),
+        };
     }
+
+    private static IEnumerable<string> Marked(IEnumerable<string> lines) =>
+        lines.Select((line, at) => at == 0 ? Csv.Mark + line : line);
 
     private static IEnumerable<CartridgeLine> WithBatches(CartridgeProjection book, ControlsState controls)
     {

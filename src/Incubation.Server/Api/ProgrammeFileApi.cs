@@ -33,14 +33,14 @@ internal static class ProgrammeFileApi
             File(context, actors, looks, "proficiency.csv", desk.File()));
     }
 
-    private static void Map(IEndpointRouteBuilder app, string pattern, Delegate handler) =>
+    internal static void Map(IEndpointRouteBuilder app, string pattern, Delegate handler) =>
         app.MapGet(pattern, handler).RequireRateLimiting(Limits.Usual)
             .WithMetadata(new NeedsAttribute(Right.SeeReports)).ExcludeFromDescription();
 
     /// <summary>
     /// Lines as a file that a spreadsheet reads in the right letters; not found where there are none.
     /// </summary>
-    private static IResult File(HttpContext context, Actors actors, AccessLog looks, string name,
+    internal static IResult File(HttpContext context, Actors actors, AccessLog looks, string name,
         IEnumerable<string>? lines) => lines is null
         ? Results.Problem(statusCode: StatusCodes.Status404NotFound, detail: ApiWords.NoSuchTable)
         : looks.Exported(actors.Present(context.User)!, name) is { } refusal ? RecordApi.Refused(context, refusal)

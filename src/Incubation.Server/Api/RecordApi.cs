@@ -34,6 +34,15 @@ public static class RecordApi
                 "Comma-separated values (RFC 4180), a line for each cartridge; times in the clinic's zone with their "
                 + "offset.")
             .Produces<string>(contentType: "text/csv");
+        api.MapGet("/amendments.csv",
+            (HttpContext context, DataFile file, CartridgeProjection book, ClinicHost clinic, Exporter exporter) =>
+                exporter.SendAsync(context, "amendments.csv", CsvType, RecordExport.Lines(file, book,
+                    clinic.Log.Controls, ExportForm.Amendments, clinic.Facts.Zone)))
+            .WithName("export-amendments").WithSummary("Every amendment and telling of a result")
+            .WithDescription(
+                "Comma-separated values (RFC 4180), a line for each amendment of a result, made, declined or waiting, "
+                + "and for each telling; times in the clinic's zone with their offset.")
+            .Produces<string>(contentType: "text/csv");
         api.MapGet("/happenings.csv",
             (HttpContext context, DataFile file, CartridgeProjection book, ClinicHost clinic, Exporter exporter) =>
                 exporter.SendAsync(context, "happenings.csv", CsvType, HappeningCsv.Lines(file, book,

@@ -42,6 +42,7 @@ internal static class ServerPipeline
         app.MapAssayFile();
         app.MapReportFiles();
         app.MapProgrammeFiles();
+        app.MapStockFiles();
         app.MapFallback("/api/{**rest}", ApiFaults.NothingHere).WithMetadata(new NeedsAttribute(Right.Look))
             .ExcludeFromDescription();
         // Pages say for themselves whom they are for; the lines of their circuits are for whoever may see a bench.

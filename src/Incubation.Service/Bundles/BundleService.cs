@@ -82,6 +82,7 @@ public sealed class BundleService(DataFile file, CartridgeProjection book, Clini
                 BatchFacts.Of(book, one.Bench, one.Batch), one.Kind == RequestKind.Control
                     ? log.Controls.LatestOf(one.Request) : null)], zone).Select((line, at) => at == 0
                         ? Csv.Mark + line : line))),
+            Text("amendments.csv", Csv.Mark + string.Concat(AmendmentCsv.Lines([one], zone))),
             .. tables.Select(table => Text(table.Name + ".csv", table.InCsv(zone))),
             Text("sheet.json", Sheet(one)),
             Text("events.jsonl", string.Concat(Rows(batch, one).Select(row => LogExport.LineOf(row) + "\n"))),

@@ -35,6 +35,14 @@ public static class ControlText
         _ => null,
     };
 
+    /// <summary>Levels, each once: "level 1", "levels 1 and 2", "levels 1, 2 and 3".</summary>
+    public static string Levels(IEnumerable<int> levels) => levels.Distinct().Order().ToList() switch
+    {
+        [var one] => Say.Of(ControlsWords.LevelOne, one),
+        [.. var others, var last] => Say.Of(ControlsWords.LevelMany, string.Join(", ", others), last),
+        [] => "",
+    };
+
     /// <summary>Where a target comes from.</summary>
     public static string Of(TargetSource source) => source == TargetSource.Sheet
         ? ControlsWords.SourceSheet : ControlsWords.SourceOwnRuns;

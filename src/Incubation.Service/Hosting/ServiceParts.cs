@@ -115,6 +115,7 @@ internal static class ServiceParts
         services.AddHostedService<ControlWatch>();
         services.AddSingleton<Intake>();
         services.AddSingleton<StockQueries>();
+        services.AddSingleton<StockFiles>();
         services.AddSingleton<BoxJudge>();
         services.AddSingleton<StockService>();
         services.AddSingleton<Panels.PanelService>();

@@ -105,7 +105,8 @@ internal static class BenchSections
             .. histogram.Counts.Select((count, at) =>
                 new Column(Whole(histogram.From + (at * histogram.Width)), count,
                     Say.Of(ReportsWords.SpareSays, Whole(histogram.From + (at * histogram.Width)),
-                        Whole(histogram.From + ((at + 1) * histogram.Width)), count))),
+                        Whole(histogram.From + ((at + 1) * histogram.Width)),
+                        Say.Counted(count, ReportsWords.CartridgeOne, ReportsWords.CartridgeMany)))),
             new Column(Whole(histogram.To) + " +", histogram.Above,
                 Say.Of(ReportsWords.WindowSays, ReportsWords.SpareAbove, histogram.Above)),
         ];
@@ -128,13 +129,15 @@ internal static class BenchSections
         List<Column> columns =
         [
             new Column("", histogram.Below,
-                Say.Of(ReportsWords.PlannedSays, ReportsWords.PlannedBelow, Whole(histogram.From), histogram.Below)),
+                Say.Of(ReportsWords.PlannedSays, ReportsWords.PlannedBelow, Whole(histogram.From),
+                    Batches(histogram.Below))),
             .. histogram.Counts.Select((count, at) =>
                 new Column(Whole(histogram.From + (at * EndClass)), count,
                     Say.Of(ReportsWords.PlannedSays, Whole(histogram.From + (at * EndClass)),
-                        Whole(histogram.From + ((at + 1) * EndClass)), count))),
+                        Whole(histogram.From + ((at + 1) * EndClass)), Batches(count)))),
             new Column(Whole(histogram.To) + " +", histogram.Above,
-                Say.Of(ReportsWords.PlannedSays, Whole(histogram.To), ReportsWords.PlannedAbove, histogram.Above)),
+                Say.Of(ReportsWords.PlannedSays, Whole(histogram.To), ReportsWords.PlannedAbove,
+                    Batches(histogram.Above))),
         ];
         return new ReportSection(
             "planned", ReportsWords.PlannedTitle, finding, ReportsWords.PlannedText,
@@ -169,4 +172,6 @@ internal static class BenchSections
         ]);
 
     private static string Whole(double number) => number.ToString("0", CultureInfo.InvariantCulture).Replace('-', '−');
+
+    private static string Batches(int count) => Say.Counted(count, ReportsWords.BatchOne, ReportsWords.BatchMany);
 }

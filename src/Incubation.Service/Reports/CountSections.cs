@@ -22,7 +22,8 @@ internal static class CountSections
         var days = cartridges.CountBy(one => one.Asked.InZone(zone).Date).ToList();
         var most = days.MaxBy(day => day.Value);
         var finding = days.Count == 0 ? ReportsWords.StepsNone : Say.Of(
-            ReportsWords.RequestsFinding, cartridges.Count, days.Count,
+            days.Count == 1 ? ReportsWords.RequestsFindingDay : ReportsWords.RequestsFinding,
+                Say.Counted(cartridges.Count, ReportsWords.RequestOne, ReportsWords.RequestMany), days.Count,
                 ReportTable.Show(Percentile.Of([.. days.Select(day => (double)day.Value).Order()], 0.5)), most.Value,
                 DaySections.NameOf(most.Key));
         var every = Math.Max(1, (int)Math.Ceiling(groups.Count / 12.0));
@@ -52,9 +53,10 @@ internal static class CountSections
 
     private static object?[] RowOf(LocalDate from, List<CartridgeTimes> all)
     {
+        // As in the record: a result that was entered before its cartridge was thrown away is used for nothing.
         var (withResult, discarded, withdrawn) = (
-            all.Count(one => one.ResultAt is not null),
-                all.Count(one => one.ResultAt is null && one.Standing == CartridgeStatus.Discarded),
+            all.Count(one => one.ResultAt is not null && one.Standing != CartridgeStatus.Discarded),
+                all.Count(one => one.Standing == CartridgeStatus.Discarded),
                 all.Count(one => one.Standing == CartridgeStatus.Withdrawn));
         return
         [

@@ -67,7 +67,8 @@ internal static class TimeSections
                 Two(hour.Hour), hour.Spread?.Median ?? 0,
                 hour.Spread is { } spread
                     ? Say.Of(ReportsWords.HourSays, Two(hour.Hour), Text(spread.Median), Text(spread.Ninth),
-                        spread.Count) : "", hour.Spread?.Ninth))],
+                        Say.Counted(spread.Count, ReportsWords.ResultOne, ReportsWords.ResultMany)) : "",
+                    hour.Spread?.Ninth))],
                 ReportsWords.AxisHour, ReportsWords.UpMinutes),
             new ReportTable(
                 [new ReportColumn(ReportsWords.ColHour, "hour", false), Count, Median, Ninth],

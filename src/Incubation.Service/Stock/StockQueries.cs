@@ -40,6 +40,13 @@ public sealed class StockQueries(ClinicHost clinic, BenchRegistry benches, DataF
     public IReadOnlyList<ReorderLine> ToReorder() =>
         Reorder.Of(State, LeftOf, Today, settings.ExpiryWarningDays);
 
+    /// <summary>A lot as it stands in the list today.</summary>
+    public StockLine LineOf(StockItem item)
+    {
+        ArgumentNullException.ThrowIfNull(item);
+        return Line(item, Today);
+    }
+
     /// <summary>How many of a lot are left by the count; null where that is not counted.</summary>
     public int? LeftOf(StockItem item)
     {

@@ -74,6 +74,9 @@ public sealed partial class MonthRecountTest(MonthRecountTest.Month month) : ICl
 
         internal List<CsvLine> Happenings { get; private set; } = [];
 
+        /// <summary>What the record of each batch says that it discarded.</summary>
+        internal List<int> DiscardedByBatch { get; private set; } = [];
+
         internal PastRecord Past { get; private set; } = null!;
 
         internal Recount Counted { get; private set; } = null!;
@@ -109,6 +112,10 @@ public sealed partial class MonthRecountTest(MonthRecountTest.Month month) : ICl
             MeanLines = means.Of(Assay, Bench);
             Happenings = CsvTable.Read(string.Concat(HappeningCsv.Lines(house.File, book, zone,
                 batch => HappeningText.Of(batch, zone, house.Clinic.Log.People))).TrimStart(Csv.Mark[0]));
+            DiscardedByBatch = [.. book.Batches(Bench).Select(row => book.Batch(Bench, row.Number)!).Select(batch =>
+                Regex.Match(new BatchSheet(batch, house.Clinic.Facts, house.Clinic.Log).Facts
+                    .Single(fact => fact.Name == RecordWords.FactCounts).Value, "([0-9]+) discarded").Groups[1].Value)
+                .Select(int.Parse)];
             var sheets = house.Clinic.Catalogue.Assays().Select(known => known.Assay).ToDictionary(one => one.Code);
             Past = PastRecord.Of(times.Cartridges(
                 new ReportScope(Reports.Period.Start(zone), Reports.Period.End(zone))), Reports.Period.From,
@@ -200,6 +207,18 @@ public sealed partial class MonthRecountTest(MonthRecountTest.Month month) : ICl
     [Fact]
     public void Requests_CountedAgain_AreTheSame() =>
         AssertSame(Counted.Requests().Select(day => ($"{day.Day:yyyy-MM-dd}", day.Cells)), Table("requests"));
+
+    /// <summary>Whoever says how many were discarded says the same: the record, batch by batch, and each report.</summary>
+    [Fact]
+    public void Discarded_OfTheMonth_IsOneNumberInEveryReportAndInTheRecord()
+    {
+        var discarded = month.Lines.Count(line => line["standing"] == "discarded");
+        Assert.True(discarded > 9);
+        Assert.Equal(discarded, Table("requests").Sum(line => line.Number("discarded")));
+        Assert.Equal(discarded, Table("discards").Sum(line => line.Number("count")));
+        Assert.Equal(discarded, Table("discards-over-time").Sum(line => line.Number("thrownAway")));
+        Assert.Equal(discarded, month.DiscardedByBatch.Sum());
+    }
 
     [Fact]
     public void Use_CountedAgain_IsTheSame() => AssertSame([Assert.Single(Counted.Use()).Value], Table("use"));

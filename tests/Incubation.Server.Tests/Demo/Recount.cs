@@ -76,8 +76,8 @@ internal sealed class Recount
         .GroupBy(line => Day(line.Time("asked")!.Value)).OrderBy(day => day.Key)
         .Select(day =>
         {
-            var withResult = day.Count(line => line.Has("resultEntered"));
-            var discarded = day.Count(line => !line.Has("resultEntered") && line["standing"] == "discarded");
+            var discarded = day.Count(line => line["standing"] == "discarded");
+            var withResult = day.Count(line => line.Has("resultEntered") && line["standing"] != "discarded");
             var withdrawn = day.Count(line => line["standing"] == "withdrawn");
             return (day.Key, new double?[]
             {
@@ -327,13 +327,14 @@ internal sealed class Recount
             }, string.Join(", ", rules));
         })];
 
-    /// <summary>Of the controls asked for in a month: those whose result is held, and those thrown away.</summary>
+    /// <summary>Of the controls asked for in a month: those in no row whose result is held, and those thrown away.</summary>
     public static (int Held, int Discarded) ControlsNotCounted(IEnumerable<CsvLine> lines, int year, int month)
     {
         var controls = lines.Where(line => line["kind"] == "control"
             && line.Time("asked") is { } at && at.Year == year && at.Month == month).ToList();
-        return (controls.Count(line => line["standing"] == "result-held"
-            && line["controlVerdict"] is "" or "set-aside"), controls.Count(line => line["standing"] == "discarded"));
+        int Of(string standing) => controls.Count(line => line["standing"] == standing
+            && line["controlVerdict"] is "" or "set-aside");
+        return (Of("result-held"), Of("discarded"));
     }
 
     private static bool IsUsed(CsvLine line) => line.Has("mixEnd") || line.Has("loadEndLatest");

@@ -1,9 +1,14 @@
 using Bunit;
+using Incubation.Clinic;
 using Incubation.Clinic.People;
 using Incubation.Clinic.Stock;
+using Incubation.Model;
 using Incubation.Server.Doors;
 using Incubation.Server.Pages.Stock;
+using Incubation.Server.Tests.Demo;
+using Incubation.Service.Stock;
 using Incubation.Service.Tests.Support;
+using Incubation.TestKit;
 using Microsoft.AspNetCore.Components;
 using Microsoft.Extensions.DependencyInjection;
 
@@ -122,6 +127,85 @@ public sealed class LotsPageTest : BunitContext, IAsyncLifetime
         Assert.NotEqual("", page.Find("#reorder-least-fault").TextContent);
         Assert.Equal("", page.Find(".page-status").TextContent.Trim());
     }
+
+    /// <summary>
+    /// Every number and word of both tables, counted again from their files alone, read by CsvHelper.
+    /// </summary>
+    [Fact]
+    public async Task Lots_EachRowOfThePage_IsCountedAgainFromTheirFiles()
+    {
+        front.Who = StockHouse.Somebody(Role.Supervisor);
+        House.Receive("DA-L1", StockHouse.Today.PlusDays(90), 40);
+        House.Receive("DA-L1", StockHouse.Today.PlusDays(90), 5);
+        House.Receive("DA-L2", StockHouse.Today.PlusDays(9), 7);
+        House.Receive("DA-L3", StockHouse.Today.PlusDays(60), 11);
+        House.Receive("DA-L4", StockHouse.Today.PlusDays(-1), 13);
+        House.Say(new ClinicEvent.StockQuarantined(StockKind.Kit, new LotCode("DA-L3"), "=wet"));
+        House.Say(new ClinicEvent.StockReceived(StockKind.Control, new LotCode("CTRL-7"), null,
+            StockHouse.Today.PlusDays(200), 4, null, null));
+        House.Say(new ClinicEvent.StockCounted(StockKind.Kit, new LotCode("DA-L1"), 42, "three fell"));
+        House.Say(new ClinicEvent.ReorderPointSet(StockKind.Kit, StockHouse.Assay, 43));
+        House.Say(new ClinicEvent.ReorderPointSet(StockKind.Control, null, 4));
+        House.Say(new ClinicEvent.StockFinished(StockKind.ReaderCard, new LotCode("DA-L4")));
+        var files = new StockFiles(House.Clinic, House.Room, House.Clock);
+        var lots = CsvTable.Read(string.Concat(files.Lots()));
+        var points = CsvTable.Read(string.Concat(files.ReorderPoints()));
+
+        var page = Render<LotsPage>();
+        await page.Find("#lot-shown").ChangeAsync(new() { Value = nameof(StockShown.All) });
+        Assert.Equal(13, lots.Count);
+        Assert.Equal(
+            lots.Select(line => string.Join(" | ", line["lot"], Words[line["kind"]], line["assay"], line["lastDay"],
+                line["lastReceived"][..10], line["left"].Length == 0 ? "–" : line["left"], line["standing"]))
+                .Order(StringComparer.Ordinal),
+            Rows(page, "lots-title").Select(row => string.Join(" | ", row.Take(7))).Order(StringComparer.Ordinal));
+        Assert.All(lots, line => Assert.Equal(line.Number("left"), line.Number("counted") - line.Number("used")));
+        var kit = lots.Single(line => line["kind"] == "kit" && line["lot"] == "DA-L1");
+        Assert.Equal(("2", "45", "42", "0", "42"), (kit["deliveries"], kit["received"], kit["counted"], kit["used"],
+            kit["left"]));
+        Assert.Equal(("'=wet", "no"), lots.Where(line => line.Has("quarantined"))
+            .Select(line => (line["quarantineWords"], line["mayBeUsed"])).Single());
+
+        double Sum(CsvLine point, string counts) => lots.Where(line => line["kind"] == point["kind"]
+            && line["assay"] == point["assay"] && line["reorderCounts"] == counts)
+            .Sum(line => Math.Max(0, line.Number("left") ?? 0));
+        Assert.Equal([("kit", 42d, 7d, "yes"), ("control", 4d, 0d, "no")],
+            points.Select(point => (point["kind"], Sum(point, "yes"), Sum(point, "soon"), point["order"])));
+        Assert.Equal(
+            points.Select(point => string.Join(" | ", point["order"] == "yes" ? "order" : "enough",
+                Sum(point, "yes"), point["least"], Sum(point, "soon"))),
+            Rows(page, "reorder-title").Select(row => string.Join(" | ", row.Skip(1).Take(4))));
+        Assert.Equal(["stock.csv", "stock/reorder.csv"],
+            page.FindAll("a[download]").Select(link => link.GetAttribute("href")));
+    }
+
+    /// <summary>Who may not save reports finds no link.</summary>
+    [Fact]
+    public void Files_ForAnAide_AreNotOffered() => Assert.Empty(Render<LotsPage>().FindAll("a[download]"));
+
+    /// <summary>The room's README says of every column what it holds.</summary>
+    [Fact]
+    public void Files_EachColumn_StandsInTheReadme()
+    {
+        var readme = CommittedFile.Read("src/Incubation.Records/README.md");
+        var from = readme.IndexOf("## Lots and reorder points as CSV", StringComparison.Ordinal);
+        var section = readme[from..readme.IndexOf("\n## ", from + 1, StringComparison.Ordinal)];
+        var files = new StockFiles(House.Clinic, House.Room, House.Clock);
+        Assert.All(files.Lots().First().Trim().Split(',').Concat(files.ReorderPoints().First().Trim().Split(',')),
+            name => Assert.Contains($"`{name.Trim('"')}`", section, StringComparison.Ordinal));
+    }
+
+    private static readonly Dictionary<string, string> Words = new()
+    {
+        ["kit"] = "kit",
+        ["buffer"] = "buffer",
+        ["reader-card"] = "reader card",
+        ["control"] = "control material",
+    };
+
+    private static IEnumerable<List<string>> Rows(IRenderedComponent<LotsPage> page, string section) =>
+        page.FindAll($"section[aria-labelledby={section}] tbody tr")
+            .Select(row => row.Children.Select(cell => cell.TextContent.Trim()).ToList());
 
     [Fact]
     public async Task Sort_ByLotTwice_TurnsTheOrderRound()

@@ -83,6 +83,23 @@ public sealed class OrderInReportsTest
         Assert.EndsWith("40 of 45.", CountSections.Reasons(Of(40, 5)).Finding, StringComparison.Ordinal);
     }
 
+    /// <summary>
+    /// What is one is said of one; a cartridge that was discarded after its result was entered is discarded.
+    /// </summary>
+    [Fact]
+    public void Requests_OnOneDay_AreSaidOfOneDay()
+    {
+        string Finding(params CartridgeTimes[] all) =>
+            CountSections.Requests(all, Stretch.Day, DateTimeZone.Utc).Finding;
+        Assert.Equal("1 request on 1 day, Monday 2026-03-02.", Finding(Took(8, 15)));
+        Assert.Equal("2 requests on 1 day, Monday 2026-03-02.", Finding(Took(8, 15), Took(9, 15)));
+        Assert.StartsWith("2 requests on 2 days: half of the days had 1 or fewer", Finding(Took(8, 15), Took(33, 15)),
+            StringComparison.Ordinal);
+        var row = Assert.Single(CountSections.Requests([Took(8, 15), Discarded(DiscardReason.Dropped)], Stretch.Day,
+            DateTimeZone.Utc).Table.Lines().Skip(1));
+        Assert.EndsWith(",1,1,0,0\r\n", row, StringComparison.Ordinal);
+    }
+
     [Fact]
     public void Day_FewOfItOrOverlapping_IsNotClearlyLonger()
     {

@@ -59,6 +59,9 @@ internal sealed class StockHouse : IAsyncDisposable
             new ClinicEvent.StockReceived(kind, new LotCode(lot), Assay, expiry, count, null, null))],
         Rig.Provenance());
 
+    /// <summary>Records what somebody said.</summary>
+    public void Say(ClinicEvent said) => Clinic.Log.Record(said, Rig.Provenance());
+
     public async ValueTask DisposeAsync()
     {
         await Rig.DisposeAsync();
