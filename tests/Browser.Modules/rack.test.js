@@ -219,6 +219,44 @@ test("A scan held up in its middle is not half a number: nothing is taken, its f
   assert.deepEqual([scanned, field.value], [[null], "4 ml"]);
 });
 
+/** A line as a file gives it. */
+const read = (specimen, assays, more = {}) => ({ specimen, assays, urgent: false, bench: null, ...more });
+
+test("A list with several lines of one tube: one where they say the same of it and ask for different assays", () => {
+  const list = listIn();
+  list.choose(["DB"]);
+  list.take("T-1");
+  list.takeAll([
+    read("T-1", ["DA"], { lots: { DA: "DA-L2" }, identifier: "born 1980" }), read("T-2", []), read("T-1", ["DC"]),
+    // The same again, goes first, is another's, stands elsewhere: asked, or kept apart.
+    read("T-2", ["DB"]), read("T-2", ["DC"], { urgent: true }), read("T-1", ["DD"], { identifier: "born 1990" }),
+    read("T-2", ["DD"], { bench: "bench-2" }),
+  ], "file-1");
+  assert.deepEqual(list.lines.map(({ specimen, assays, identifier, lots }) => [specimen, assays, identifier, lots]), [
+    ["T-1", ["DB", "DA", "DC"], "born 1980", { DA: "DA-L2" }], ["T-2", ["DB"], undefined, undefined],
+    ["T-2", ["DB"], undefined, undefined], ["T-2", ["DC"], undefined, undefined],
+    ["T-1", ["DD"], "born 1990", undefined], ["T-2", ["DD"], undefined, undefined],
+  ]);
+  list.undo();
+  assert.deepEqual(list.lines.map(line => line.assays), [["DB"]]);
+});
+
+test("A tube in two lines is one tube, of which it is said that it is on the bench", async () => {
+  mock.timers.enable({ apis: ["setTimeout"] });
+  try {
+    pretendServer((_, said) => said && { added: said.report !== undefined, sentence: null, doubts: [] });
+    const rack = new Rack("bench-1", key => `${key} {0}`, unseen);
+    rack.list.takeAll([read("T-1", ["DA"]), read("T-1", ["DC"], { urgent: true }), read("T-2", ["DA"])], "file-1");
+    rack.addAll();
+    await soon();
+    mock.timers.tick(ROUND_TRIP_MS);
+    await soon();
+    assert.equal(rack.said.text, "AddedMany 2");
+  } finally {
+    mock.timers.reset();
+  }
+});
+
 test("Labels of what was just added, and of the whole batch where the address would be too long", () => {
   assert.equal(labelsAt("bench 1", ["R07", "a&b"]), "benches/bench%201/labels?only=R07%0Aa%26b");
   assert.equal(labelsAt("b", Array.from({ length: 500 }, (_, at) => `request-${at}`)), "benches/b/labels");

@@ -9,6 +9,7 @@ import { isBox, isLabel } from "./labels.js";
 import { isOnItsWay, RackList } from "./racklist.js";
 import { commentsOf, leftOut, sourcesOf } from "./rackorders.js";
 import { add, askDoubts, askSheet } from "./racksend.js";
+import { tubesOf } from "./racktubes.js";
 import { RackView } from "./rackview.js";
 import { newId } from "./reports.js";
 import { onScan } from "./wedge.js";
@@ -123,7 +124,7 @@ export class Rack {
       case "more": this.say(fill(w("TakenMore"), text, what), true); break;
       case "again": this.say(fill(w("TakenAgain"), text), false); break;
       case "long": this.say(fill(w("TooLong"), text.length), false); break;
-      case "full": this.say(fill(w("Full"), this.list.lines.length), false); break;
+      case "full": this.say(fill(w("Full"), tubesOf(this.list.lines)), false); break;
       case "empty": return;
     }
     this.changed();
@@ -282,7 +283,7 @@ export class Rack {
         const { sending } = this.list;
         const answer = await add(this.bench, sending);
         this.isOffline = answer.isLater === true && !answer.sentence;
-        if (!answer.isLater) this.#answered(answer, sending.lines.length);
+        if (!answer.isLater) this.#answered(answer, tubesOf(sending.lines));
         else if (answer.sentence) this.say(answer.sentence, false);
         if (answer.isSignIn) return;
         if (answer.isLater) await new Promise(done => setTimeout(done, AGAIN_MS));

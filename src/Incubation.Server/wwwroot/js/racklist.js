@@ -3,6 +3,7 @@
 
 /** @import { RackOrder, TakenOrder } from "./rackorders.js" */
 import { leftOut, settledBy, withOrders, withoutOrders } from "./rackorders.js";
+import { together } from "./racktubes.js";
 
 /** The longest number of a specimen, as the server takes it. */
 export const MAX_NAME = 64;
@@ -110,17 +111,18 @@ export class RackList {
   }
 
   /**
-   * Lines of a list that was pasted or read from a file; those that say nothing are for what is chosen. Where nothing
-   * else is on the list it goes by the name of its content, so that the same file again is the same list.
+   * Lines of a list that was pasted or read from a file; those that say nothing are for what is chosen, and several
+   * of one tube become one. Where nothing else is on the list it goes by the name of its content, so that the same
+   * file again is the same list.
    * @param {Omit<RackLine, "id"|"settled">[]} read
    * @param {string} report
    */
   takeAll(read, report) {
     const isAlone = this.lines.length === 0;
-    this.#change([...this.lines, ...read.map(line => ({
+    this.#change(together(this.lines, read.map(line => ({
       ...line, id: this.newId(), settled: [], takenOut: this.takenOut,
       ...(line.assays.length > 0 ? {} : { assays: [...this.chosen], byTile: [...this.chosen] }),
-    }))]);
+    }))));
     this.report = isAlone ? report : null;
   }
 
