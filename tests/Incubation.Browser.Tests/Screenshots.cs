@@ -1,4 +1,3 @@
-using System.Globalization;
 using System.Net;
 using System.Net.Http.Json;
 using System.Text.Json;
@@ -21,7 +20,7 @@ public sealed class Screenshots(Browser browser)
     private static readonly (string Path, int Height, string Name)[] MonthPages =
     [
         ("reports", 1500, "reports.png"),
-        ("record/bench-1/{0}/play", 1200, "play.png"),
+        ("record/bench-1/{batch}/play", 1200, "play.png"),
         ("step-times", 1300, "step-times.png"),
         ("what-if", 1500, "what-if.png"),
     ];
@@ -59,18 +58,17 @@ public sealed class Screenshots(Browser browser)
             ?? Path.Combine(Repository.Demo, "screenshots")).FullName;
         var page = await browser.Open(1280, 800);
         await server.SignIn(page, "ines", cancel);
-        var lost = await LastWithALossAsync(server, cancel);
+        var lost = await LastLossAsync(server, cancel);
         foreach (var (path, height, name) in MonthPages)
         {
             await page.SetViewportSizeAsync(1280, height);
             await page.GotoAsync(new Uri(server.Address,
-                path.Replace("{0}", lost, StringComparison.Ordinal)).ToString());
+                path.Replace("{batch}", $"{lost.Batch}", StringComparison.Ordinal)).ToString());
             await page.WaitForLoadStateAsync(Microsoft.Playwright.LoadState.NetworkIdle);
             switch (name)
             {
                 case "play.png":
-                    // Where a cartridge is lost.
-                    await page.Locator(".play-list li[data-kind='trouble'] button").First.ClickAsync();
+                    await page.Locator(".play-list li button").Nth(lost.Moment).ClickAsync();
                     await page.WaitForSelectorAsync(".play-wrong li:not(.play-none)");
                     await page.EvaluateAsync("scrollTo(0, 0)");
                     break;
@@ -90,27 +88,30 @@ public sealed class Screenshots(Browser browser)
     }
 
     /// <summary>
-    /// The number of the month's last batch in which a cartridge was lost: which one that is changes with what the
-    /// month is invented by.
+    /// The month's last batch in which a cartridge was lost, and the moment in it at which that stood there, before it
+    /// was discarded: which those are changes with what the month is invented by.
     /// </summary>
-    private static async Task<string> LastWithALossAsync(ServerProcess server, CancellationToken cancel)
+    private static async Task<(int Batch, int Moment)> LastLossAsync(ServerProcess server, CancellationToken cancel)
     {
         using var client = await server.ClientAs("ines", cancel);
-        var last = "";
-        for (var batch = 1; ; batch++)
+        async Task<JsonElement?> GetAsync(string path)
         {
-            var number = batch.ToString(CultureInfo.InvariantCulture);
             using var answer = await client.GetAsync(
-                new Uri($"api/v1/benches/bench-1/batches/{number}/moments", UriKind.Relative), cancel);
+                new Uri($"api/v1/benches/bench-1/batches/{path}", UriKind.Relative), cancel);
             if (answer.StatusCode == HttpStatusCode.NotFound)
-                break;
+                return null;
             Assert.Equal(HttpStatusCode.OK, answer.StatusCode);
-            var moments = (await answer.Content.ReadFromJsonAsync<JsonElement>(cancel)).GetProperty("moments");
-            if (moments.EnumerateArray().Any(moment => moment.GetProperty("kind").GetString() == "trouble"))
-                last = number;
+            return await answer.Content.ReadFromJsonAsync<JsonElement>(cancel);
         }
 
-        Assert.True(last != "", "No cartridge is lost in the demo's month: there is no loss to picture.");
-        return last;
+        (int Batch, int Moment)? last = null;
+        for (var batch = 1; await GetAsync($"{batch}/moments") is { } recorded; batch++)
+            foreach (var moment in recorded.GetProperty("moments").EnumerateArray())
+                if (moment.GetProperty("kind").GetString() == "trouble"
+                    && moment.GetProperty("index").GetInt32() - 1 is var before
+                    && await GetAsync($"{batch}/moments/{before}") is { } shown
+                    && shown.GetProperty("losses").GetArrayLength() > 0)
+                    last = (batch, before);
+        return last ?? throw new InvalidOperationException("No cartridge is lost in the demo's month.");
     }
 }
