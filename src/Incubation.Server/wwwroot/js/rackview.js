@@ -270,7 +270,7 @@ function build(rack, view) {
   const line = el("p", { className: "rack-line", role: "status" });
   const tiles = el("div", { className: "rack-tiles", role: "group", "aria-labelledby": "rack-for" });
   const lots = el("div", { className: "rack-lots" });
-  const urgent = button("rack-switch rack-urgent", w("Urgent"), () => {
+  const urgent = button("rack-switch rack-urgent", w("UrgentNext"), () => {
     rack.list.urgent = !rack.list.urgent;
     view.render();
   });
