@@ -113,11 +113,101 @@ test("Undo: takes back the last change, whatever it was", () => {
   assert.deepEqual([list.lines.length, list.canUndo], [0, false]);
 });
 
+test("Undo: a tile, what is out of storage and what goes first are again as they were before that change", () => {
+  pretendServer(() => null);
+  const rack = new Rack("bench-1", w, unseen);
+  rack.take("T-1");
+  rack.tile("a:DA");
+  rack.out();
+  rack.list.urgent = true;
+  rack.take("T-2");
+  const now = () => [[...rack.tiles], rack.list.chosen, rack.list.takenOut !== null, rack.list.urgent,
+    rack.list.lines.map(line => line.assays.join())];
+  assert.deepEqual(now(), [["a:DA"], ["DA"], true, false, ["DA", "DA"]]);
+  rack.undo();
+  assert.deepEqual(now(), [["a:DA"], ["DA"], true, true, ["DA"]]);
+  rack.undo();
+  assert.deepEqual(now(), [["a:DA"], ["DA"], false, true, ["DA"]]);
+  rack.undo();
+  assert.deepEqual(now(), [[], [], false, true, [""]]);
+  // What is chosen next is for that tube again, and for this alone.
+  rack.tile("a:DC");
+  assert.deepEqual(now(), [["a:DC"], ["DC"], false, true, ["DC"]]);
+});
+
+test("A list that is refused: what was done before and since can be undone, and its tile's lot is the tile's still", () => {
+  const list = listIn();
+  list.choose(["DA"]);
+  list.useLot("DA", "DA-L1");
+  list.take("T-1");
+  list.take("T-2");
+  list.send();
+  list.take("T-3");
+  list.refused();
+  list.useLot("DA", "DA-L2");
+  assert.deepEqual(list.asItIs().map(line => line.lots.DA), ["DA-L2", "DA-L2", "DA-L2"]);
+  const specimens = () => list.lines.map(line => line.specimen);
+  for (const expected of [["T-1", "T-2"], ["T-1"], []]) {
+    list.undo();
+    assert.deepEqual(specimens(), expected);
+  }
+  assert.equal(list.canUndo, false);
+});
+
+test("A lot that was chosen at a tile stays chosen as the tile does, until it cannot be used any more", async () => {
+  const list = listIn();
+  list.choose(["DA"]);
+  list.useLot("DA", "DA-L2");
+  list.take("T-1");
+  list.send();
+  list.sent();
+  list.take("T-2");
+  assert.deepEqual(list.asItIs().map(line => line.lots), [{ DA: "DA-L2" }]);
+  mock.timers.enable({ apis: ["setTimeout"] });
+  try {
+    const lots = ["DA-L1", "DA-L2"].map(lot => ({ lot, text: `${lot}, until then` }));
+    pretendServer((_, said) => said ? null
+      : { serverTime: "2026-03-02T12:00:00Z", rate: 1, assays: [{ code: "DA", name: "A", lots, noLot: null, types: [] }] });
+    const rack = new Rack("bench-1", key => `${key} {0} {1}`, unseen);
+    const loaded = async () => {
+      void rack.load();
+      await soon();
+      mock.timers.tick(ROUND_TRIP_MS);
+      await soon();
+    };
+    rack.list.useLot("DA", "DA-L2");
+    await loaded();
+    assert.deepEqual([rack.list.lots, rack.said.text], [{ DA: "DA-L2" }, ""]);
+    lots.pop();
+    await loaded();
+    assert.deepEqual([rack.list.lots, rack.said.text], [{}, "LotGone DA-L2 DA-L1"]);
+  } finally {
+    mock.timers.reset();
+  }
+});
+
+test("That a lot does not last is asked of each tube that goes without, and answered for all of them at once", () => {
+  pretendServer(() => null);
+  const rack = new Rack("bench-1", w, unseen);
+  rack.tile("a:DA");
+  ["T-1", "T-2", "T-3"].forEach(tube => rack.take(tube));
+  const [, second, third] = rack.list.lines.map(line => line.id);
+  const doubt = (line, code) => ({ line, code, sentence: "Look.", settle: "Yes", instead: null });
+  rack.doubts = [doubt(second, "alike:T-1"), doubt(second, "short:L"), doubt(third, "alike:T-1"), doubt(third, "short:L")];
+  rack.settle(rack.doubts[1]);
+  assert.deepEqual(rack.list.lines.map(line => line.settled.join()), ["", "short:L", "short:L"]);
+  rack.settle(rack.doubts[0]);
+  assert.deepEqual(rack.list.lines.map(line => line.settled.join()), ["", "short:L,alike:T-1", "short:L"]);
+  rack.undo();
+  rack.undo();
+  assert.deepEqual(rack.list.lines.map(line => line.settled.join()), ["", "", ""]);
+});
+
 test("Another specimen in a line: what was settled is asked anew; else it stays settled", () => {
   const list = listIn();
   list.choose(["DA"]);
   list.take("T-1");
-  list.settle("id-1", "there:DA");
+  list.settle(["id-1"], "there:DA");
   list.edit("id-1", { identifier: "born 1980" });
   assert.deepEqual(list.lines[0].settled, ["there:DA"]);
   list.edit("id-1", { specimen: "T-2" });
@@ -292,8 +382,7 @@ test("What is asked is gone from the sheet's foot when it is settled, or so no m
     rack.take("T-1");
     await asked();
     assert.equal(rack.said.text, "Look.");
-    rack.list.settle(rack.list.lines[0].id, "alike");
-    rack.changed();
+    rack.settle(rack.doubts[0]);
     assert.equal(rack.said.text, "");
     rack.addAll();
     await asked();

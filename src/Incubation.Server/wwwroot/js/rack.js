@@ -41,8 +41,6 @@ export class Rack {
     this.clock = new ServerClock();
     /** @type {RackSheet|null} */
     this.sheet = null;
-    /** Tiles that are chosen, by their key. @type {Set<string>} */
-    this.tiles = new Set();
     /** @type {RackDoubt[]} */
     this.doubts = [];
     /** What only adding finds wrong, with the line as it was: it stays so until that is changed. @type {Refused[]} */
@@ -100,6 +98,7 @@ export class Rack {
       this.sheet = sheet;
       this.clock.sample(Date.parse(sheet.serverTime), sheet.rate, sent, performance.now());
       this.#keepTiles();
+      this.#keepLots(sheet);
     }
     this.view.render();
   }
@@ -137,21 +136,51 @@ export class Rack {
 
   /** @param {string} key */
   tile(key) {
-    if (!this.tiles.delete(key)) this.tiles.add(key);
-    this.list.choose(this.#assaysOfTiles());
+    const tiles = new Set(this.tiles);
+    if (!tiles.delete(key)) tiles.add(key);
+    this.list.choose(this.#assaysOf(tiles), tiles);
     this.changed();
   }
 
-  #assaysOfTiles() {
-    return [...new Set([...this.tiles].flatMap(key => this.view.assaysOfTile(key)))];
+  /** Tiles that are chosen, by their key. */
+  get tiles() {
+    return this.list.tiles;
+  }
+
+  /** @param {Set<string>} tiles */
+  #assaysOf(tiles) {
+    return [...new Set([...tiles].flatMap(key => this.view.assaysOfTile(key)))];
   }
 
   /** A panel that is chosen may be for others now, or gone: what comes next is for what its tile says. */
   #keepTiles() {
-    for (const key of this.tiles) if (this.view.assaysOfTile(key).length === 0) this.tiles.delete(key);
-    const now = this.#assaysOfTiles();
-    if (now.join() === this.list.chosen.join()) return;
-    this.list.choose(now);
+    const tiles = new Set([...this.tiles].filter(key => this.view.assaysOfTile(key).length > 0));
+    const now = this.#assaysOf(tiles);
+    if (now.join() === this.list.chosen.join()) this.list.tiles = tiles;
+    else {
+      this.list.choose(now, tiles);
+      this.changed();
+    }
+  }
+
+  /** A lot that was chosen is used up or over: what comes next goes by the one that expires first, which is said. */
+  #keepLots(/** @type {RackSheet} */ sheet) {
+    for (const { code, lots } of sheet.assays) {
+      const lot = this.list.lots[code];
+      if (!lot || !lots[0] || lots.some(one => one.lot === lot)) continue;
+      this.list.useLot(code, null);
+      this.say(fill(this.w("LotGone"), lot, lots[0].lot), false);
+    }
+  }
+
+  /**
+   * What is asked about a line is meant so. That a lot does not last is asked of each tube that goes without, and
+   * answered once for those that stand there.
+   * @param {RackDoubt} doubt
+   */
+  settle({ line, code }) {
+    this.list.settle(!code.startsWith("short:") ? [line]
+      : this.doubts.filter(one => one.code === code).map(one => one.line), code);
     this.changed();
   }
 
