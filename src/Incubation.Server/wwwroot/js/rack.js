@@ -98,7 +98,7 @@ export class Rack {
       this.sheet = sheet;
       this.clock.sample(Date.parse(sheet.serverTime), sheet.rate, sent, performance.now());
       this.#keepTiles();
-      this.#keepLots(sheet);
+      for (const [lot, next] of this.list.keepLots(sheet.assays)) this.say(fill(this.w("LotGone"), lot, next), false);
     }
     this.view.render();
   }
@@ -160,16 +160,6 @@ export class Rack {
     else {
       this.list.choose(now, tiles);
       this.changed();
-    }
-  }
-
-  /** A lot that was chosen is used up or over: what comes next goes by the one that expires first, which is said. */
-  #keepLots(/** @type {RackSheet} */ sheet) {
-    for (const { code, lots } of sheet.assays) {
-      const lot = this.list.lots[code];
-      if (!lot || !lots[0] || lots.some(one => one.lot === lot)) continue;
-      this.list.useLot(code, null);
-      this.say(fill(this.w("LotGone"), lot, lots[0].lot), false);
     }
   }
 

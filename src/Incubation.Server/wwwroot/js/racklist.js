@@ -193,11 +193,24 @@ export class RackList {
     this.#change(this.lines.map(line => ({ ...line, takenOut: at })), { takenOut });
   }
 
-  /** @param {string} assay @param {string|null} lot Null for the one that expires first. */
+  /** @param {string} assay @param {string} lot */
   useLot(assay, lot) {
-    const { [assay]: _, ...others } = this.lots;
-    this.lots = lot === null ? others : { ...others, [assay]: lot };
+    this.lots = { ...this.lots, [assay]: lot };
     this.#keep();
+  }
+
+  /**
+   * A lot that was chosen and is used up or over is not chosen any more: the one that expires first is.
+   * @param {{code: string, lots: {lot: string}[]}[]} assays As they are now.
+   * @returns {string[][]} Each such lot, and the one that is used now.
+   */
+  keepLots(assays) {
+    const gone = assays.filter(({ code, lots }) =>
+      this.lots[code] && lots.length > 0 && !lots.some(one => one.lot === this.lots[code]));
+    const said = gone.map(({ code, lots }) => [this.lots[code], lots[0].lot]);
+    for (const { code } of gone) delete this.lots[code];
+    if (gone.length > 0) this.#keep();
+    return said;
   }
 
   get canUndo() {
