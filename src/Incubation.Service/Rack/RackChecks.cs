@@ -1,6 +1,5 @@
 using System.Globalization;
 using Incubation.Bench;
-using Incubation.Clinic.Worklist;
 using Incubation.Model;
 using Incubation.Records.Batches;
 using Incubation.Service.Benches;
