@@ -1,6 +1,7 @@
 using System.Net;
 using System.Net.Http.Json;
 using System.Text.Json;
+using Microsoft.Playwright;
 using Xunit;
 
 namespace Incubation.Browser.Tests;
@@ -43,7 +44,7 @@ public sealed class Screenshots(Browser browser)
             await page.WaitForSelectorAsync("svg");
             if (path.StartsWith("bench", StringComparison.Ordinal))
                 await page.WaitForSelectorAsync(".bench-line[data-line='connected']");
-            await page.WaitForLoadStateAsync(Microsoft.Playwright.LoadState.NetworkIdle);
+            await page.WaitForLoadStateAsync(LoadState.NetworkIdle);
             await page.ScreenshotAsync(new() { Path = Path.Combine(folder, name) });
         }
     }
@@ -64,7 +65,7 @@ public sealed class Screenshots(Browser browser)
             await page.SetViewportSizeAsync(1280, height);
             await page.GotoAsync(new Uri(server.Address,
                 path.Replace("{batch}", $"{lost.Batch}", StringComparison.Ordinal)).ToString());
-            await page.WaitForLoadStateAsync(Microsoft.Playwright.LoadState.NetworkIdle);
+            await page.WaitForLoadStateAsync(LoadState.NetworkIdle);
             switch (name)
             {
                 case "play.png":
@@ -75,8 +76,13 @@ public sealed class Screenshots(Browser browser)
                 case "what-if.png":
                     await page.WaitForSelectorAsync(".what-if[data-interactive='true']");
                     await page.Locator("#what-past").ClickAsync();
+                    await Assertions.Expect(page.Locator(".page-status"))
+                        .ToContainTextAsync("Filled in");
+                    // As many slots as the bench has: twice as many take minutes more, on a busy machine many.
+                    await page.Locator("#what-sweep").FillAsync("8");
                     await page.Locator("#what-run").ClickAsync();
-                    await page.WaitForSelectorAsync("#answer-title", new() { Timeout = 600_000 });
+                    await page.WaitForSelectorAsync("#what-progress");
+                    await page.WaitForSelectorAsync("#answer-title", new() { Timeout = 1_800_000 });
                     await page.Locator("#answer-title").EvaluateAsync("answer => answer.scrollIntoView()");
                     break;
                 default:
