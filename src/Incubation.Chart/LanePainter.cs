@@ -19,8 +19,10 @@ internal sealed class LanePainter(Geometry geometry, TimeScale scale, string hat
     /// <summary>Between a block and the word beside it.</summary>
     private const double Gap = 8;
 
-    /// <summary>The width of a letter of a name, and of the mark behind it: what the widest of most names need.</summary>
+    /// <summary>The width of a letter of a name, as wide as the widest of most names need.</summary>
     private const double LetterWidth = 9;
+
+    /// <summary>The width of the mark behind it.</summary>
     private const double MarkWidth = 16;
 
     /// <summary>A name of fewer letters says nothing.</summary>

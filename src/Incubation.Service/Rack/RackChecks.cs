@@ -99,7 +99,8 @@ public sealed class RackChecks(ClinicHost clinic, BenchRegistry benches, Cartrid
         specimen = Bounds.Normal(specimen);
         var worklist = clinic.Log.Worklist;
         var waiting = worklist.WaitingFor(new SpecimenId(specimen)).Select(order => order.Content.Assay);
-        return worklist.CancelledFor(new SpecimenId(specimen)).Where(order => (line.Assays ?? []).Contains(order.Content.Assay.Value))
+        return worklist.CancelledFor(new SpecimenId(specimen))
+            .Where(order => (line.Assays ?? []).Contains(order.Content.Assay.Value))
             .ExceptBy(waiting, order => order.Content.Assay).GroupBy(order => order.Content.Assay)
             .Select(ofAssay => ofAssay.MaxBy(order => order.Cancelled!.At)!)
             .Select(order => new RackDoubt(line.Id ?? "",
