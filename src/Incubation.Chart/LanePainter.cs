@@ -264,8 +264,9 @@ internal sealed class LanePainter(Geometry geometry, TimeScale scale, string hat
                 middle + half - 3));
         group.Add(Cross(left, right, middle, half));
         if (geometry.HasLabels)
-            group.Add(Beside(WindowWords(window, middle), left, right,
-                FitsBehind(window, WordWidth(window), items, end)));
+            // The move may begin a moment before the window opens: its line is not on the word either.
+            group.Add(Beside(WindowWords(window, middle),
+                scale.X(Instant.Min(window.From, window.DueFrom ?? window.From)), right, FitsBehind(window, WordWidth(window), items, end)));
         return group;
     }
 
