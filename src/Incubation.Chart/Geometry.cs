@@ -22,6 +22,9 @@ internal sealed record Geometry(
     /// <summary>Whether lanes have heads and words.</summary>
     public bool HasLabels => LabelWidth > 0;
 
+    /// <summary>The width of a letter of a word beside a block, in the type that the stylesheet gives it.</summary>
+    public double WordLetter => Name is "narrow" or "day" ? 9.5 : 11.5;
+
     /// <summary>The height of a lane.</summary>
     public double HeightOf(LaneKind kind) => kind switch
     {

@@ -16,6 +16,18 @@ internal sealed class LanePainter(Geometry geometry, TimeScale scale, string hat
 {
     private const double Radius = 6;
 
+    /// <summary>Between a block and the word beside it.</summary>
+    private const double Gap = 8;
+
+    /// <summary>The width of a letter of a name, as wide as the widest of most names need.</summary>
+    private const double LetterWidth = 9;
+
+    /// <summary>The width of the mark behind it.</summary>
+    private const double MarkWidth = 16;
+
+    /// <summary>A name of fewer letters says nothing.</summary>
+    private const int LeastLetters = 4;
+
     /// <summary>The middle of each lane, by its place in the scene.</summary>
     public IReadOnlyList<double> Middles(Scene scene)
     {
@@ -44,7 +56,7 @@ internal sealed class LanePainter(Geometry geometry, TimeScale scale, string hat
             if (lane.Kind == LaneKind.Slot)
                 DrawFree(group, items, middle, from, to);
             foreach (var item in items.OrderBy(Depth))
-                group.Add(Draw(item, middle, to));
+                group.Add(Draw(item, items, middle, to));
         }
         return group;
     }
@@ -162,14 +174,14 @@ internal sealed class LanePainter(Geometry geometry, TimeScale scale, string hat
         _ => 6,
     };
 
-    private XElement Draw(LaneItem item, double middle, Instant end)
+    private XElement Draw(LaneItem item, List<LaneItem> items, double middle, Instant end)
     {
         var drawn = item switch
         {
-            LaneItem.Reaction reaction => Reaction(reaction, middle),
-            LaneItem.Window window => Window(window, middle, end),
+            LaneItem.Reaction reaction => Reaction(reaction, items, middle, end),
+            LaneItem.Window window => Window(window, items, middle, end),
             LaneItem.MoveTick tick => Tick(tick, middle),
-            LaneItem.Thrown thrown => Thrown(thrown, middle),
+            LaneItem.Thrown thrown => Thrown(thrown, items, middle, end),
             LaneItem.Reading reading =>
                 Numbered("ln-reading", reading, reading.Number, middle, geometry.BlockHeight * 0.86),
             LaneItem.HandsWork work =>
@@ -209,13 +221,16 @@ internal sealed class LanePainter(Geometry geometry, TimeScale scale, string hat
         return group;
     }
 
-    private XElement Reaction(LaneItem.Reaction reaction, double middle)
+    private XElement Reaction(LaneItem.Reaction reaction, List<LaneItem> items, double middle, Instant end)
     {
         var group = Plain("ln-reaction", reaction, middle, geometry.BarHeight);
-        var room = (int)((scale.Length(reaction.To - reaction.From) - 14) / 8);
+        // What its window says may stand on the bar's end.
+        var word = items.OfType<LaneItem.Window>().FirstOrDefault(one => one.From == reaction.To && Speaks(one));
+        var taken = word is null || FitsBehind(word, WordWidth(word), items, end) ? 0 : WordWidth(word) + Gap;
+        var room = RoomFor(reaction, taken + (reaction.Urgent ? MarkWidth : 0));
         // The lane's head names what is in the slot now; what is only planned, or drawn without heads, is named on its
         // bar.
-        if (reaction.Name is { } name && room >= 4 && (reaction.Planned || explains) && geometry.HasLabels)
+        if (reaction.Name is { } name && room >= LeastLetters && (reaction.Planned || explains) && geometry.HasLabels)
         {
             var text = Svg.Text("text", Phrase.Short(name, room), ("class", "ln-name"),
                 ("x", scale.X(reaction.From) + 7), ("y", middle), ("dominant-baseline", "central"));
@@ -226,7 +241,11 @@ internal sealed class LanePainter(Geometry geometry, TimeScale scale, string hat
         return group;
     }
 
-    private XElement Window(LaneItem.Window window, double middle, Instant end)
+    /// <summary>How many letters have room on a block, beside what else stands there.</summary>
+    private int RoomFor(LaneItem item, double taken = 0) =>
+        (int)((scale.Length(item.To - item.From) - 14 - taken) / LetterWidth);
+
+    private XElement Window(LaneItem.Window window, List<LaneItem> items, double middle, Instant end)
     {
         var due = window.DueFrom is { } from && from <= at;
         var lost = IsLost(window);
@@ -245,7 +264,9 @@ internal sealed class LanePainter(Geometry geometry, TimeScale scale, string hat
                 middle + half - 3));
         group.Add(Cross(left, right, middle, half));
         if (geometry.HasLabels)
-            group.Add(WindowWords(window, right + 8, middle));
+            // The move may begin a moment before the window opens: its line is not on the word either.
+            group.Add(Beside(WindowWords(window, middle),
+                scale.X(Instant.Min(window.From, window.DueFrom ?? window.From)), right, FitsBehind(window, WordWidth(window), items, end)));
         return group;
     }
 
@@ -256,14 +277,45 @@ internal sealed class LanePainter(Geometry geometry, TimeScale scale, string hat
         return Svg.Element("path", ("class", "ln-cross"), ("d", $"M{x1} {y1}L{x2} {y2}M{x1} {y2}L{x2} {y1}"));
     }
 
-    private XElement Thrown(LaneItem.Thrown thrown, double middle)
+    /// <summary>
+    /// A word stands behind its block; where the next bar leaves no room for it, before it, where the bar is the
+    /// block's own.
+    /// </summary>
+    private static XElement Beside(XElement word, double left, double right, bool fitsBehind)
+    {
+        word.SetAttributeValue("x", Svg.Number(fitsBehind ? right + Gap : left - Gap));
+        if (!fitsBehind)
+            word.SetAttributeValue("text-anchor", "end");
+        return word;
+    }
+
+    private bool FitsBehind(LaneItem item, double width, List<LaneItem> items, Instant end)
+    {
+        var next = items.Where(other => other != item && other.From >= item.To && other is not LaneItem.MoveTick)
+            .Select(other => other.From).Append(end).Min();
+        return scale.X(item.To) + Gap + width + Gap <= scale.X(next);
+    }
+
+    /// <summary>The most room that a window's words need, whichever of them are shown in time.</summary>
+    private double WordWidth(LaneItem.Window window) => geometry.WordLetter * Math.Max(
+        window.LostFrom is null ? 0 : Words.Discard.Length,
+        (window.DueFrom is null ? 0 : Words.Due.Length) + (SaysUrgent(window) ? Words.Urgent.Length + 1 : 0));
+
+    private static bool SaysUrgent(LaneItem.Window window) => window.Urgent && !window.Planned;
+
+    /// <summary>Whether it says something at the present.</summary>
+    private bool Speaks(LaneItem.Window window) =>
+        IsLost(window) || SaysUrgent(window) || (window.DueFrom is { } from && from <= at);
+
+    private XElement Thrown(LaneItem.Thrown thrown, List<LaneItem> items, double middle, Instant end)
     {
         var (x, half) = (scale.X(thrown.At), geometry.BarHeight / 2);
         var group = Svg.Element("g", ("class", "ln-lost ln-thrown"));
         group.Add(Cross(x - half, x + half, middle, half));
         if (geometry.HasLabels)
-            group.Add(Svg.Text("text", Words.Discarded, ("class", "ln-word"), ("x", x + half + 6), ("y", middle),
-                ("dominant-baseline", "central")));
+            group.Add(Beside(Svg.Text("text", Words.Discarded, ("class", "ln-word"), ("y", middle),
+                ("dominant-baseline", "central")), x - half, x + half,
+                FitsBehind(thrown, half + (geometry.WordLetter * Words.Discarded.Length), items, end)));
         return group;
     }
 
@@ -279,12 +331,12 @@ internal sealed class LanePainter(Geometry geometry, TimeScale scale, string hat
         group.Add(Svg.Line("ln-held", from, middle, to, middle));
     }
 
-    private static XElement WindowWords(LaneItem.Window window, double x, double middle)
+    private static XElement WindowWords(LaneItem.Window window, double middle)
     {
-        var text = Svg.Element("text", ("class", "ln-word"), ("x", x), ("y", middle), ("dominant-baseline", "central"));
+        var text = Svg.Element("text", ("class", "ln-word"), ("y", middle), ("dominant-baseline", "central"));
         text.Add(Svg.Text("tspan", Words.Discard, ("class", "ln-if-lost")));
         text.Add(Svg.Text("tspan", Words.Due, ("class", "ln-if-due")));
-        if (window.Urgent && !window.Planned)
+        if (SaysUrgent(window))
             text.Add(Svg.Text("tspan", " " + Words.Urgent, ("class", "ln-if-open")));
         return text;
     }
@@ -300,8 +352,8 @@ internal sealed class LanePainter(Geometry geometry, TimeScale scale, string hat
     private XElement Away(LaneItem away, double middle)
     {
         var group = Plain("ln-away", away, middle, geometry.BarHeight);
-        if (geometry.HasLabels)
-            group.Add(Svg.Text("text", Phrase.Short(away.Says, 24), ("class", "ln-name"),
+        if (geometry.HasLabels && RoomFor(away) is var room and >= LeastLetters)
+            group.Add(Svg.Text("text", Phrase.Short(away.Says, Math.Min(24, room)), ("class", "ln-name"),
                 ("x", scale.X(away.From) + 7), ("y", middle), ("dominant-baseline", "central")));
         return group;
     }

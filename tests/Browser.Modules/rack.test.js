@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import { beforeEach, mock, test } from "node:test";
 import { FakeStorage, load, pretend, w } from "./modules.js";
-import { listIn, pretendServer, ROUND_TRIP_MS, soon, unseen } from "./racks.js";
+import { pretendServer, ROUND_TRIP_MS, soon, unseen } from "./racks.js";
 
 const { Rack } = await load("rack.js");
 const { changesOf } = await load("rackedit.js");
@@ -58,89 +58,6 @@ test("A hundred scans 100 ms apart with a round trip of 500 ms: a hundred specim
   } finally {
     mock.timers.reset();
   }
-});
-
-test("Urgent falls back after a tube, what was chosen stays, and the newest stands last", () => {
-  const list = listIn();
-  list.choose(["DA", "DB"]);
-  list.urgent = true;
-  assert.equal(list.take(" T-1 ").taken, "taken");
-  assert.equal(list.take("T-2").taken, "taken");
-  assert.deepEqual(list.lines.map(({ specimen, urgent, assays }) => [specimen, urgent, assays.join()]),
-    [["T-1", true, "DA,DB"], ["T-2", false, "DA,DB"]]);
-});
-
-test("The same tube again: nothing twice; for something more: for both, and urgent where that was pressed", () => {
-  const list = listIn();
-  list.choose(["DA"]);
-  list.take("T-1");
-  assert.equal(list.take("T-1").taken, "again");
-  list.choose(["DA", "DC"]);
-  assert.equal(list.take("T-1").taken, "more");
-  list.urgent = true;
-  assert.equal(list.take("T-1").taken, "more");
-  assert.deepEqual(list.lines.map(({ assays, urgent }) => [assays, urgent]), [[["DA", "DC"], true]]);
-});
-
-test("Scanned before anything was chosen: gets what is chosen first, and nothing that is chosen later", () => {
-  const list = listIn();
-  list.take("T-1");
-  list.choose(["DB"]);
-  list.choose([]);
-  list.take("T-2");
-  list.choose(["DC"]);
-  assert.deepEqual(list.lines.map(line => line.assays), [["DB"], ["DC"]]);
-});
-
-test("300 characters: refused whole, not cut", () => {
-  const list = listIn();
-  assert.deepEqual(list.take("x".repeat(300)), { taken: "long", line: null });
-  assert.equal(list.take("x".repeat(64)).taken, "taken");
-  assert.equal(list.lines.length, 1);
-});
-
-test("Undo: takes back the last change, whatever it was", () => {
-  const list = listIn();
-  list.choose(["DA"]);
-  list.take("T-1");
-  list.edit("id-1", { specimen: "T-7" });
-  list.remove("id-1");
-  list.undo();
-  assert.equal(list.lines[0].specimen, "T-7");
-  list.undo();
-  assert.equal(list.lines[0].specimen, "T-1");
-  list.undo();
-  assert.deepEqual([list.lines.length, list.canUndo], [0, false]);
-});
-
-test("Another specimen in a line: what was settled is asked anew; else it stays settled", () => {
-  const list = listIn();
-  list.choose(["DA"]);
-  list.take("T-1");
-  list.settle("id-1", "there:DA");
-  list.edit("id-1", { identifier: "born 1980" });
-  assert.deepEqual(list.lines[0].settled, ["there:DA"]);
-  list.edit("id-1", { specimen: "T-2" });
-  assert.deepEqual(list.lines[0].settled, []);
-});
-
-test("A page that is loaded again: list and what is on its way are there, under the name made once", () => {
-  const storage = new FakeStorage();
-  const list = listIn(storage);
-  list.choose(["DA"]);
-  list.useLot("DA", "DA-L2");
-  list.take("T-1");
-  const { report } = list.send();
-  list.take("T-2");
-  const again = listIn(storage);
-  assert.equal(again.send().report, report);
-  assert.deepEqual(again.sending.lines.map(({ specimen, lots }) => [specimen, lots]), [["T-1", { DA: "DA-L2" }]]);
-  assert.deepEqual(again.lines.map(line => line.specimen), ["T-2"]);
-  again.refused();
-  assert.deepEqual(again.lines.map(line => line.specimen), ["T-1", "T-2"]);
-  again.remove("id-1");
-  again.lines.forEach(line => again.remove(line.id));
-  assert.equal(storage.getItem("incubation.rack.bench-1"), null);
 });
 
 test("A tube that goes first is said so; what is asked of one is brought into sight", async () => {
@@ -254,8 +171,7 @@ test("What is asked is gone from the sheet's foot when it is settled, or so no m
     rack.take("T-1");
     await asked();
     assert.equal(rack.said.text, "Look.");
-    rack.list.settle(rack.list.lines[0].id, "alike");
-    rack.changed();
+    rack.settle(rack.doubts[0]);
     assert.equal(rack.said.text, "");
     rack.addAll();
     await asked();

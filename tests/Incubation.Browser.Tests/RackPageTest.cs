@@ -31,6 +31,8 @@ public sealed class RackPageTest(Browser browser, RackPageTest.Shared shared) : 
             await rack.Scan($"T-{4000 + tube}");
         await rack.Press(rack.Tile("p:Heart"));
         await rack.Press(rack.Tile("p:Liver"));
+        // What falls back after a tube says so, beside what stays chosen.
+        await Assertions.Expect(rack.Sheet.Locator(".rack-urgent")).ToHaveTextAsync("Next tube urgent");
         await rack.Press(rack.Sheet.Locator(".rack-urgent"));
         for (var tube = 7; tube <= 12; tube++)
             await rack.Scan($"T-{4000 + tube}", "Tab");
@@ -93,8 +95,13 @@ public sealed class RackPageTest(Browser browser, RackPageTest.Shared shared) : 
         var names = await rack.Sheet.Locator(".rack-specimen").AllInnerTextsAsync();
         Assert.Equal(Enumerable.Range(20000, 100).Reverse().Select(tube => $"T-{tube}"), names);
 
-        // The lot that expires first is short of that; one press settles it.
-        await rack.Press(rack.Sheet.Locator(".rack-doubt button", new() { HasText = "Add all the same" }));
+        // The lot that expires first is short of that: each tube that goes without says so, one press settles all.
+        var settle = rack.Sheet.Locator(".rack-doubt button", new() { HasText = "Add all the same" });
+        // The newest is asked too: the answer is about the whole list.
+        await Assertions.Expect(rack.Rows.First.Locator(".rack-doubt")).ToContainTextAsync("Add all the same");
+        Assert.InRange(await settle.CountAsync(), 2, 99);
+        await rack.Press(settle.First);
+        await Assertions.Expect(settle).ToHaveCountAsync(0);
         await rack.Press(rack.Add);
         await Assertions.Expect(rack.Said).ToContainTextAsync("100 tubes are on the bench.");
         Assert.Equal(100, (await RequestsAsync(server)).Count(one => one.StartsWith("T-", StringComparison.Ordinal)));
@@ -169,18 +176,20 @@ public sealed class RackPageTest(Browser browser, RackPageTest.Shared shared) : 
         // The template, with lines in it, as a spreadsheet saves it.
         var template = await (await page.Context.APIRequest.GetAsync(
             new Uri(server.Address, "specimen-list.csv").ToString())).TextAsync();
-        var filled = template.Replace(',', ';') + "T-1;DA;urgent;;;;\r\n\"T-2\";DA + DC;;;;;\r\n";
+        var filled = template.Replace(',', ';') + "T-1;DA;urgent;;;;\r\n\"T-2\";DA + DC;;;;;\r\nT-2;DD;;;;;\r\n";
         await rack.Sheet.Locator("#rack-file").SetInputFilesAsync(new FilePayload
         {
             Name = "list.csv",
             MimeType = "text/csv",
             Buffer = System.Text.Encoding.UTF8.GetBytes(filled),
         });
+        await Assertions.Expect(rack.Sheet.Locator(".rack-read-says")).ToHaveTextAsync(
+            "Understood: 3 lines, of 2 tubes.");
         await rack.Press(rack.Sheet.GetByText("Put all 2 on the list"));
         await Assertions.Expect(rack.Rows).ToHaveCountAsync(2);
         await rack.Press(rack.Add);
         await Assertions.Expect(rack.Said).ToContainTextAsync("2 tubes are on the bench.");
-        Assert.Equal(["T-1 A True", "T-2 A False", "T-2 C False"],
+        Assert.Equal(["T-1 A True", "T-2 A False", "T-2 C False", "T-2 D False"],
             (await RequestsAsync(server)).Where(one => one.StartsWith("T-", StringComparison.Ordinal))
                 .Order(StringComparer.Ordinal));
     }

@@ -1,3 +1,7 @@
+using System.Net;
+using System.Net.Http.Json;
+using System.Text.Json;
+using Microsoft.Playwright;
 using Xunit;
 
 namespace Incubation.Browser.Tests;
@@ -17,7 +21,7 @@ public sealed class Screenshots(Browser browser)
     private static readonly (string Path, int Height, string Name)[] MonthPages =
     [
         ("reports", 1500, "reports.png"),
-        ("record/bench-1/60/play", 1200, "play.png"),
+        ("record/bench-1/{batch}/play", 1200, "play.png"),
         ("step-times", 1300, "step-times.png"),
         ("what-if", 1500, "what-if.png"),
     ];
@@ -40,7 +44,7 @@ public sealed class Screenshots(Browser browser)
             await page.WaitForSelectorAsync("svg");
             if (path.StartsWith("bench", StringComparison.Ordinal))
                 await page.WaitForSelectorAsync(".bench-line[data-line='connected']");
-            await page.WaitForLoadStateAsync(Microsoft.Playwright.LoadState.NetworkIdle);
+            await page.WaitForLoadStateAsync(LoadState.NetworkIdle);
             await page.ScreenshotAsync(new() { Path = Path.Combine(folder, name) });
         }
     }
@@ -55,24 +59,30 @@ public sealed class Screenshots(Browser browser)
             ?? Path.Combine(Repository.Demo, "screenshots")).FullName;
         var page = await browser.Open(1280, 800);
         await server.SignIn(page, "ines", cancel);
+        var lost = await LastLossAsync(server, cancel);
         foreach (var (path, height, name) in MonthPages)
         {
             await page.SetViewportSizeAsync(1280, height);
-            await page.GotoAsync(new Uri(server.Address, path).ToString());
-            await page.WaitForLoadStateAsync(Microsoft.Playwright.LoadState.NetworkIdle);
+            await page.GotoAsync(new Uri(server.Address,
+                path.Replace("{batch}", $"{lost.Batch}", StringComparison.Ordinal)).ToString());
+            await page.WaitForLoadStateAsync(LoadState.NetworkIdle);
             switch (name)
             {
                 case "play.png":
-                    // Where a cartridge is lost.
-                    await page.Locator(".play-list li[data-kind='trouble'] button").First.ClickAsync();
+                    await page.Locator(".play-list li button").Nth(lost.Moment).ClickAsync();
                     await page.WaitForSelectorAsync(".play-wrong li:not(.play-none)");
                     await page.EvaluateAsync("scrollTo(0, 0)");
                     break;
                 case "what-if.png":
                     await page.WaitForSelectorAsync(".what-if[data-interactive='true']");
                     await page.Locator("#what-past").ClickAsync();
+                    await Assertions.Expect(page.Locator(".page-status"))
+                        .ToContainTextAsync("Filled in");
+                    // As many slots as the bench has: twice as many take minutes more, on a busy machine many.
+                    await page.Locator("#what-sweep").FillAsync("8");
                     await page.Locator("#what-run").ClickAsync();
-                    await page.WaitForSelectorAsync("#answer-title", new() { Timeout = 600_000 });
+                    await page.WaitForSelectorAsync("#what-progress");
+                    await page.WaitForSelectorAsync("#answer-title", new() { Timeout = 1_800_000 });
                     await page.Locator("#answer-title").EvaluateAsync("answer => answer.scrollIntoView()");
                     break;
                 default:
@@ -81,5 +91,33 @@ public sealed class Screenshots(Browser browser)
 
             await page.ScreenshotAsync(new() { Path = Path.Combine(folder, name) });
         }
+    }
+
+    /// <summary>
+    /// The month's last batch in which a cartridge was lost, and the moment in it at which that stood there, before it
+    /// was discarded: which those are changes with what the month is invented by.
+    /// </summary>
+    private static async Task<(int Batch, int Moment)> LastLossAsync(ServerProcess server, CancellationToken cancel)
+    {
+        using var client = await server.ClientAs("ines", cancel);
+        async Task<JsonElement?> GetAsync(string path)
+        {
+            using var answer = await client.GetAsync(
+                new Uri($"api/v1/benches/bench-1/batches/{path}", UriKind.Relative), cancel);
+            if (answer.StatusCode == HttpStatusCode.NotFound)
+                return null;
+            Assert.Equal(HttpStatusCode.OK, answer.StatusCode);
+            return await answer.Content.ReadFromJsonAsync<JsonElement>(cancel);
+        }
+
+        (int Batch, int Moment)? last = null;
+        for (var batch = 1; await GetAsync($"{batch}/moments") is { } recorded; batch++)
+            foreach (var moment in recorded.GetProperty("moments").EnumerateArray())
+                if (moment.GetProperty("kind").GetString() == "trouble"
+                    && moment.GetProperty("index").GetInt32() - 1 is var before
+                    && await GetAsync($"{batch}/moments/{before}") is { } shown
+                    && shown.GetProperty("losses").GetArrayLength() > 0)
+                    last = (batch, before);
+        return last ?? throw new InvalidOperationException("No cartridge is lost in the demo's month.");
     }
 }

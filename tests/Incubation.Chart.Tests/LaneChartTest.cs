@@ -152,6 +152,78 @@ public sealed class LaneChartTest
             StringComparison.Ordinal);
     }
 
+    /// <summary>
+    /// The window closes at 660. The next cartridge's load, at the end of the picture, at 800 or at 670: what is said
+    /// of the window stands beside it where there is room for all that it may come to say, else before it, on the
+    /// cartridge's own bar.
+    /// </summary>
+    [Theory]
+    [InlineData(null, false)]
+    [InlineData(1100, false)]
+    [InlineData(670, true)]
+    public void Render_WordOfAWindow_IsNeverOnTheNextBar(int? load, bool isBefore)
+    {
+        var (state, look) = Sample.Reacting(at: 400, priority: Priority.Urgent);
+        // The move may begin before the window opens.
+        state = Sample.In(state, run => run with
+        {
+            Adopted = run.Adopted! with
+            {
+                Remaining = [.. run.Adopted.Remaining.Select(row => row.Step.Action is StepAction.Move
+                    ? row with { Step = row.Step with { Start = Sample.Start + Sample.Seconds(570) } } : row)],
+            },
+        });
+        if (load is { } from)
+        {
+            var next = new RequestId("R02");
+            state = Sample.In(state, run => run with
+            {
+                Cartridges = run.Cartridges.Add(new Cartridge(new BenchRequest(Sample.Request("R02", "SP-002"),
+                    Sample.Assay, 1, "ng/mL"), new CartridgeStage.Waiting(), [], null, null)),
+                Adopted = run.Adopted! with
+                {
+                    Remaining = [.. run.Adopted.Remaining, new RemainingStep(
+                        Sample.Step(new StepAction.Load(next, Sample.InSlot(2)), from, from + 25), null)],
+                },
+            });
+        }
+
+        var root = Draw(state, look);
+        var window = root.OfClass("ln-window").Single(one => one.OfClass("ln-planned").Count == 0);
+        var word = Assert.Single(window.OfClass("ln-word"));
+        var (x, width) = window.Box();
+        if (isBefore)
+        {
+            Assert.Equal("end", (string?)word.Attribute("text-anchor"));
+            Assert.InRange(word.Number("x"), x - 20, Math.Min(x, root.OfClass("ln-tick")
+                .Select(tick => tick.OfClass("ln-box").Single().Number("x1")).Min()) - 2);
+        }
+        else
+        {
+            Assert.Null(word.Attribute("text-anchor"));
+            Assert.InRange(word.Number("x"), x + width, x + width + 20);
+        }
+    }
+
+    /// <summary>
+    /// Where it is to be loaded, its name is on its bar: as much of it as the bar has room for before its window, by
+    /// the widths of the type that pages use, in which a digit has 8.3 px and the mark 14.
+    /// </summary>
+    [Theory]
+    [InlineData(Priority.Routine)]
+    [InlineData(Priority.Urgent)]
+    public void Render_NameOnABar_EndsBeforeItsWindow(Priority priority)
+    {
+        var (day, plan) = Sample.OneCartridge(new string('0', 64), priority);
+        var root = XElement.Parse(DayChart.Render(day, plan, ChartOptions.File with { Width = 480 }));
+        var (x, width) = Assert.Single(root.OfClass("ln-blocks").Single().OfClass("ln-reaction")).Box();
+        var name = Assert.Single(root.OfClass("ln-name"));
+        var mark = name.OfClass("ln-mark").Count > 0 ? 14 : 0;
+        var letters = name.Nodes().OfType<XText>().Single().Value.Length;
+        Assert.InRange(name.Number("x") + 8.3 * letters + mark, x, x + width);
+        Assert.Equal(priority == Priority.Urgent, mark > 0);
+    }
+
     [Fact]
     public void Render_DoneAndPlannedSteps_AreSolidAndOutlined()
     {

@@ -23,6 +23,10 @@ public sealed class WorklistStateTest
         Assert.Equal([Before + 1], state.RunAs(RequestId.Of("R02")).Select(order => order.Row));
         Assert.Empty(state.RunAs(RequestId.Of("R01")));
         Assert.Equal("Ordered by mistake.", state.Find(Before + 3)!.Cancelled!.Why);
+        Assert.Equal([Before + 3], state.CancelledFor(state.Find(Before + 3)!.Content.Specimen)
+            .Select(order => order.Row));
+        Assert.Equal([Before + 3], state.All.Values.SelectMany(order => state.CancelledFor(order.Content.Specimen))
+            .Select(order => order.Row).Distinct());
         // Each row about the one that was run twice goes with the batch of its request.
         Assert.Equal([Before + 1, Before + 4, Before + 5, Before + 6],
             state.RowsOf(ClinicStory.Bench, new HashSet<string>(["R02", "R01"])));
@@ -91,6 +95,8 @@ public sealed class WorklistStateTest
     {
         var clinic = new MemoryClinic([.. Commands, Erased]);
         Assert.Null(clinic.State.Worklist.Find(Before + 3));
+        Assert.Empty(clinic.State.Worklist.CancelledFor(
+            new MemoryClinic(Commands).State.Worklist.Find(Before + 3)!.Content.Specimen));
         Assert.Empty(clinic.State.Worklist.Find(Source, new OrderNumber("N-2")));
         Assert.IsType<ClinicDecision.Accepted>(Say(clinic, Received("N-2", Content)));
         // With rows of another, a day early, or of one that was not cancelled.

@@ -72,6 +72,28 @@ public sealed class WaitingTest : IAsyncDisposable
         Assert.Contains("Carried over from batch 1", await Page("/record/bench-1/2"), StringComparison.Ordinal);
     }
 
+    /// <summary>
+    /// Who waits for a value waits until there is one; a wall counts what hands have still to bring through a bench:
+    /// two counts, by two names.
+    /// </summary>
+    [Fact]
+    public async Task Urgent_ThatWasDiscarded_StillWaits_AndIsOnNoBench_AsBothPagesSay()
+    {
+        var urgent = State.Cartridges.First(one => one.Wanted.Request.Priority == Priority.Urgent).Id.Value;
+        await Must(Flat("start-batch"));
+        var before = (await Get("day")).GetProperty("urgentWaiting").GetInt32();
+        await Must(Flat("mixed") with { Request = urgent });
+        await Must(Flat("discarded") with { Request = urgent, Reason = "dropped" });
+
+        Assert.Contains(urgent, await Waiting("waiting"));
+        Assert.Equal(before - 1, (await Get("day")).GetProperty("urgentWaiting").GetInt32());
+        Assert.Contains("A wall counts as urgent or late only what is on a bench.", await Page("/waiting"),
+            StringComparison.Ordinal);
+        var wall = await Page("/wall");
+        Assert.Contains("Urgent on benches", wall, StringComparison.Ordinal);
+        Assert.Contains("Late on benches", wall, StringComparison.Ordinal);
+    }
+
     [Fact]
     public async Task Page_ForAWall_IsNotThere()
     {

@@ -38,6 +38,9 @@ public sealed record WorklistState
     private ImmutableDictionary<SpecimenId, ImmutableArray<long>> OfTubes { get; init; } =
         ImmutableDictionary<SpecimenId, ImmutableArray<long>>.Empty;
 
+    private ImmutableDictionary<SpecimenId, ImmutableArray<long>> Ended { get; init; } =
+        ImmutableDictionary<SpecimenId, ImmutableArray<long>>.Empty;
+
     private ImmutableDictionary<RequestId, ImmutableArray<long>> Run { get; init; } =
         ImmutableDictionary<RequestId, ImmutableArray<long>>.Empty;
 
@@ -51,6 +54,10 @@ public sealed record WorklistState
     /// <summary>What waits for a specimen, the oldest first.</summary>
     public IReadOnlyList<Order> WaitingFor(SpecimenId specimen) =>
         [.. OfTubes.GetValueOrDefault(specimen, []).Select(row => All[row])];
+
+    /// <summary>What was cancelled of a specimen, in the order in which it came.</summary>
+    public IReadOnlyList<Order> CancelledFor(SpecimenId specimen) =>
+        [.. Ended.GetValueOrDefault(specimen, []).Select(row => All[row])];
 
     /// <summary>The specimens for which something waits.</summary>
     public IEnumerable<SpecimenId> WaitingSpecimens => OfTubes.Keys;
@@ -165,12 +172,13 @@ public sealed record WorklistState
     {
         var (row, specimen) = (before.Row, before.Content.Specimen);
         var run = before.Place is { } old ? Taken(Run, old.Request, row) : Run;
-        var tubes = Taken(OfTubes, specimen, row);
+        var (tubes, ended) = (Taken(OfTubes, specimen, row), Taken(Ended, specimen, row));
         return this with
         {
             All = All.SetItem(row, after with { Rows = before.Rows.Add(sequence) }),
             Open = after.Waits ? Open.Add(row) : Open.Remove(row),
             OfTubes = after.Waits ? Added(tubes, specimen, row) : tubes,
+            Ended = after.Cancelled is null ? ended : Added(ended, specimen, row),
             Run = after.Place is { } place ? Added(run, place.Request, row) : run,
         };
     }
@@ -185,6 +193,7 @@ public sealed record WorklistState
                 Open = next.Open.Remove(order.Row),
                 Named = Taken(next.Named, (order.Source, order.Number), order.Row),
                 OfTubes = Taken(next.OfTubes, order.Content.Specimen, order.Row),
+                Ended = Taken(next.Ended, order.Content.Specimen, order.Row),
                 Run = order.Place is { } place ? Taken(next.Run, place.Request, order.Row) : next.Run,
             };
         return next;

@@ -20,7 +20,7 @@ const FILES = [
   "/js/labelway.js", "/js/lanes.js", "/js/life.js", "/js/live.js", "/js/notknown.js", "/js/offline.js",
   "/js/ordernetwork.js", "/js/orderreading.js", "/js/outbox.js", "/js/pause.js", "/js/questions.js", "/js/rack.js",
   "/js/rackedit.js", "/js/rackline.js", "/js/racklist.js", "/js/rackorders.js", "/js/rackpaste.js",
-  "/js/racksend.js", "/js/racksound.js", "/js/rackview.js",
+  "/js/racksend.js", "/js/racksound.js", "/js/racktubes.js", "/js/rackview.js",
   "/js/refused.js", "/js/reports.js", "/js/retiming.js", "/js/screen.js", "/js/screens.js",
   "/js/sound.js", "/js/sounding.js", "/js/soundplan.js", "/js/tellings.js", "/js/times.js", "/js/told.js",
   "/js/types.js", "/js/upcoming.js", "/js/urgent.js", "/js/wedge.js", "/js/who.js", "/js/words.js",

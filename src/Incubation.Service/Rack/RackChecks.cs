@@ -1,6 +1,5 @@
 using System.Globalization;
 using Incubation.Bench;
-using Incubation.Clinic.Worklist;
 using Incubation.Model;
 using Incubation.Records.Batches;
 using Incubation.Service.Benches;
@@ -35,14 +34,13 @@ public sealed class RackChecks(ClinicHost clinic, BenchRegistry benches, Cartrid
         ArgumentNullException.ThrowIfNull(lines);
         var known = Present().Concat(ClosedToday()).ToList();
         var ordered = clinic.Log.Worklist.WaitingSpecimens.Select(one => one.Value).ToHashSet(StringComparer.Ordinal);
-        var cancelled = Cancelled();
         var lots = new Dictionary<LotCode, LotCount>();
         var before = new List<RackLine>();
         var doubts = new List<RackDoubt>();
         foreach (var line in lines)
         {
             doubts.AddRange(OfLine(line, before, known, ordered));
-            doubts.AddRange(OfCancelled(line, cancelled));
+            doubts.AddRange(OfCancelled(line));
             doubts.AddRange(OfLots(line, lots));
             before.Add(line);
         }
@@ -91,20 +89,18 @@ public sealed class RackChecks(ClinicHost clinic, BenchRegistry benches, Cartrid
     public IReadOnlyList<RackDoubt> OfCancelled(IReadOnlyList<RackLine> lines)
     {
         ArgumentNullException.ThrowIfNull(lines);
-        var cancelled = Cancelled();
-        return [.. lines.SelectMany(line => OfCancelled(line, cancelled))];
+        return [.. lines.SelectMany(OfCancelled)];
     }
 
-    private ILookup<string, Order> Cancelled() => clinic.Log.Worklist.All.Values
-        .Where(order => order.Cancelled is not null).ToLookup(order => order.Content.Specimen.Value);
-
-    private IEnumerable<RackDoubt> OfCancelled(RackLine line, ILookup<string, Order> cancelled)
+    private IEnumerable<RackDoubt> OfCancelled(RackLine line)
     {
         if (line.Specimen?.Trim() is not { } specimen || !Bounds.IsIdentifier(specimen))
             return [];
         specimen = Bounds.Normal(specimen);
-        var waiting = clinic.Log.Worklist.WaitingFor(new SpecimenId(specimen)).Select(order => order.Content.Assay);
-        return cancelled[specimen].Where(order => (line.Assays ?? []).Contains(order.Content.Assay.Value))
+        var worklist = clinic.Log.Worklist;
+        var waiting = worklist.WaitingFor(new SpecimenId(specimen)).Select(order => order.Content.Assay);
+        return worklist.CancelledFor(new SpecimenId(specimen))
+            .Where(order => (line.Assays ?? []).Contains(order.Content.Assay.Value))
             .ExceptBy(waiting, order => order.Content.Assay).GroupBy(order => order.Content.Assay)
             .Select(ofAssay => ofAssay.MaxBy(order => order.Cancelled!.At)!)
             .Select(order => new RackDoubt(line.Id ?? "",
@@ -143,7 +139,7 @@ public sealed class RackChecks(ClinicHost clinic, BenchRegistry benches, Cartrid
         select new RackDoubt(id, "type:" + assay,
             Say.Of(RackWords.OtherType, NameOf(assay), type, string.Join(", ", types)));
 
-    /// <summary>Whether the lots last for this line too: said where the first tube goes without.</summary>
+    /// <summary>Whether the lots last for this line too: said of each tube that goes without.</summary>
     private List<RackDoubt> OfLots(RackLine line, Dictionary<LotCode, LotCount> used)
     {
         var doubts = new List<RackDoubt>();
@@ -164,7 +160,7 @@ public sealed class RackChecks(ClinicHost clinic, BenchRegistry benches, Cartrid
             if (!used.TryGetValue(lot.Lot, out var count))
                 count = new LotCount(0, room.LeftOf(lot), room.FreeOf(lot));
             used[lot.Lot] = count = count with { Used = count.Used + 1 };
-            if (count.Used == count.Free + 1)
+            if (count.Used > count.Free)
                 doubts.Add(new RackDoubt(line.Id ?? "", "short:" + lot.Lot, count.Left > count.Free
                     ? Say.Of(RackWords.LotShortFree, lot.Lot, count.Left, count.Free)
                     : Say.Of(RackWords.LotShort, lot.Lot, count.Free), RackWords.AddAllTheSame));

@@ -88,15 +88,20 @@ public sealed class RackApiTest : IAsyncDisposable
     }
 
     [Fact]
-    public async Task Lot_ThatDoesNotLast_IsSaidOnceAtTheFirstTubeWithout()
+    public async Task Lot_ThatDoesNotLast_IsSaidOfEachTubeWithout()
     {
         // Four of DB-L1 were received; two requests of the morning wait for it.
         var doubts = await DoubtsAsync([.. Enumerable.Range(1, 5).Select(tube => Line($"{tube}", $"T-{tube}", "DB"))]);
 
-        var doubt = Assert.Single(doubts);
-        Assert.Equal(("3", "short:DB-L1"), (doubt.Line, doubt.Code));
-        Assert.StartsWith("Lot DB-L1 has 4 left, 2 free: the others are for requests that wait.", doubt.Sentence,
-            StringComparison.Ordinal);
+        Assert.Equal(["3 short:DB-L1", "4 short:DB-L1", "5 short:DB-L1"],
+            doubts.Select(doubt => $"{doubt.Line} {doubt.Code}"));
+        Assert.All(doubts, doubt => Assert.StartsWith(
+            "Lot DB-L1 has 4 left, 2 free: the others are for requests that wait.", doubt.Sentence,
+            StringComparison.Ordinal));
+        // Said of one, another is asked for itself.
+        Assert.Equal(["4", "5"], (await DoubtsAsync([.. Enumerable.Range(1, 5).Select(tube =>
+            Line($"{tube}", $"T-{tube}", "DB") with { Settled = tube == 3 ? ["short:DB-L1"] : null })]))
+            .Select(doubt => doubt.Line));
         // What the tile's lot says is the same count.
         using var sheet = JsonDocument.Parse(await client.GetStringAsync(Address(""), Cancel));
         Assert.EndsWith("4 left, 2 free", sheet.RootElement.GetProperty("assays").EnumerateArray()
@@ -314,6 +319,30 @@ public sealed class RackApiTest : IAsyncDisposable
             Assert.True((await AddAsync("file-1", lines)).GetProperty("added").GetBoolean());
             Assert.Equal((before + 3, 1), (State.Cartridges.Length, Second.Cartridges.Length));
         }
+    }
+
+    /// <summary>Of a list that goes on where it was cut short, what was cancelled meanwhile is asked.</summary>
+    [Fact]
+    public async Task List_ForTwoBenches_CutShort_AndAnOrderOfItsRestCancelled_AsksOfThat()
+    {
+        await OpenSecondBenchAsync();
+        var clinic = server.Services.GetRequiredService<ClinicHost>();
+        Assert.Empty(server.Services.GetRequiredService<OrderIntake>().Receive(AnAide.Lena, "ward",
+            [new OrderIn("O74", "T-2", ["DA"])]).Faults);
+        var row = Assert.Single(clinic.Log.Worklist.Waiting).Row;
+        RackLine[] lines = [Line("1", "T-1", "DA"), Line("2", "T-2", "DA") with { Bench = "bench-2" }];
+        var part = RackPart.Of("bench-1", lines, new ReportId("file-3"))[0];
+        Assert.True((await AddAsync(part.Report.Value, [.. part.Lines])).GetProperty("added").GetBoolean());
+        clinic.Log.Record(new ClinicEvent.OrderCancelled(row, "Ward says no."), Provenance("cancel"));
+
+        var answer = await AddAsync("file-3", lines);
+        Assert.False(answer.GetProperty("added").GetBoolean());
+        Assert.Equal($"cancelled:{row}", Assert.Single(answer.GetProperty("doubts").EnumerateArray())
+            .GetProperty("code").GetString());
+        Assert.Empty(Second.Cartridges);
+        lines[1] = lines[1] with { Settled = [$"cancelled:{row}"] };
+        Assert.True((await AddAsync("file-3", lines)).GetProperty("added").GetBoolean());
+        Assert.Single(Second.Cartridges);
     }
 
     /// <summary>What one bench would refuse is said before another has anything.</summary>

@@ -82,6 +82,21 @@ public sealed class ControlsPageTest : BunitContext, IAsyncLifetime
         Assert.Equal("", page.Find(".page-status").TextContent.Trim());
     }
 
+    /// <summary>Only a supervisor may set a target: an aide is told to tell one, not to do it.</summary>
+    [Fact]
+    public async Task DueControls_ThatCannotBeAdded_SayWhatWhoeverIsThereCanDo()
+    {
+        await House.AddPatient("SP-1");
+        somebody.Actor = ControlsHouse.Lena;
+        Assert.Contains("no usable control lot known for level 1, 2: tell a supervisor, who sets its target",
+            Due(), StringComparison.Ordinal);
+        somebody.Actor = ControlsHouse.Ines;
+        Assert.Contains("no usable control lot known for level 1, 2: set its target on the page Controls",
+            Due(), StringComparison.Ordinal);
+
+        string Due() => Render<DueControlsList>(list => list.Add(one => one.View, House.Runner.Present)).Markup;
+    }
+
     [Fact]
     public async Task Targets_BeginWithAControlThatIsThereAndHasNone()
     {

@@ -9,6 +9,7 @@ import { isBox, isLabel } from "./labels.js";
 import { isOnItsWay, RackList } from "./racklist.js";
 import { commentsOf, leftOut, sourcesOf } from "./rackorders.js";
 import { add, askDoubts, askSheet } from "./racksend.js";
+import { tubesOf } from "./racktubes.js";
 import { RackView } from "./rackview.js";
 import { newId } from "./reports.js";
 import { onScan } from "./wedge.js";
@@ -40,8 +41,6 @@ export class Rack {
     this.clock = new ServerClock();
     /** @type {RackSheet|null} */
     this.sheet = null;
-    /** Tiles that are chosen, by their key. @type {Set<string>} */
-    this.tiles = new Set();
     /** @type {RackDoubt[]} */
     this.doubts = [];
     /** What only adding finds wrong, with the line as it was: it stays so until that is changed. @type {Refused[]} */
@@ -99,6 +98,7 @@ export class Rack {
       this.sheet = sheet;
       this.clock.sample(Date.parse(sheet.serverTime), sheet.rate, sent, performance.now());
       this.#keepTiles();
+      for (const [lot, next] of this.list.keepLots(sheet.assays)) this.say(fill(this.w("LotGone"), lot, next), false);
     }
     this.view.render();
   }
@@ -123,7 +123,7 @@ export class Rack {
       case "more": this.say(fill(w("TakenMore"), text, what), true); break;
       case "again": this.say(fill(w("TakenAgain"), text), false); break;
       case "long": this.say(fill(w("TooLong"), text.length), false); break;
-      case "full": this.say(fill(w("Full"), this.list.lines.length), false); break;
+      case "full": this.say(fill(w("Full"), tubesOf(this.list.lines)), false); break;
       case "empty": return;
     }
     this.changed();
@@ -136,21 +136,41 @@ export class Rack {
 
   /** @param {string} key */
   tile(key) {
-    if (!this.tiles.delete(key)) this.tiles.add(key);
-    this.list.choose(this.#assaysOfTiles());
+    const tiles = new Set(this.tiles);
+    if (!tiles.delete(key)) tiles.add(key);
+    this.list.choose(this.#assaysOf(tiles), tiles);
     this.changed();
   }
 
-  #assaysOfTiles() {
-    return [...new Set([...this.tiles].flatMap(key => this.view.assaysOfTile(key)))];
+  /** Tiles that are chosen, by their key. */
+  get tiles() {
+    return this.list.tiles;
+  }
+
+  /** @param {Set<string>} tiles */
+  #assaysOf(tiles) {
+    return [...new Set([...tiles].flatMap(key => this.view.assaysOfTile(key)))];
   }
 
   /** A panel that is chosen may be for others now, or gone: what comes next is for what its tile says. */
   #keepTiles() {
-    for (const key of this.tiles) if (this.view.assaysOfTile(key).length === 0) this.tiles.delete(key);
-    const now = this.#assaysOfTiles();
-    if (now.join() === this.list.chosen.join()) return;
-    this.list.choose(now);
+    const tiles = new Set([...this.tiles].filter(key => this.view.assaysOfTile(key).length > 0));
+    const now = this.#assaysOf(tiles);
+    if (now.join() === this.list.chosen.join()) this.list.tiles = tiles;
+    else {
+      this.list.choose(now, tiles);
+      this.changed();
+    }
+  }
+
+  /**
+   * What is asked about a line is meant so. That a lot does not last is asked of each tube that goes without, and
+   * answered once for those that stand there.
+   * @param {RackDoubt} doubt
+   */
+  settle({ line, code }) {
+    this.list.settle(!code.startsWith("short:") ? [line]
+      : this.doubts.filter(one => one.code === code).map(one => one.line), code);
     this.changed();
   }
 
@@ -282,7 +302,7 @@ export class Rack {
         const { sending } = this.list;
         const answer = await add(this.bench, sending);
         this.isOffline = answer.isLater === true && !answer.sentence;
-        if (!answer.isLater) this.#answered(answer, sending.lines.length);
+        if (!answer.isLater) this.#answered(answer, tubesOf(sending.lines));
         else if (answer.sentence) this.say(answer.sentence, false);
         if (answer.isSignIn) return;
         if (answer.isLater) await new Promise(done => setTimeout(done, AGAIN_MS));

@@ -92,18 +92,17 @@ function doubtItem(rack, line, doubt) {
   const { w } = rack;
   const answer = (/** @type {string} */ text, /** @type {() => void} */ act) => el("button", {
     type: "button", className: "rack-button",
-    onclick: () => {
-      act();
-      rack.changed();
-    },
+    onclick: act,
   }, text);
   return el(
     "div",
     { className: "rack-doubt" },
     el("p", {}, doubt.sentence),
-    ...(doubt.instead ? [answer(fill(w("IsThat"), doubt.instead), () =>
-      rack.list.edit(line.id, { specimen: doubt.instead ?? line.specimen }))] : []),
-    ...(doubt.settle ? [answer(doubt.settle, () => rack.list.settle(line.id, doubt.code))] : []),
+    ...(doubt.instead ? [answer(fill(w("IsThat"), doubt.instead), () => {
+      rack.list.edit(line.id, { specimen: doubt.instead ?? line.specimen });
+      rack.changed();
+    })] : []),
+    ...(doubt.settle ? [answer(doubt.settle, () => rack.settle(doubt))] : []),
   );
 }
 

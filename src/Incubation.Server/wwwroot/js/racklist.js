@@ -3,6 +3,7 @@
 
 /** @import { RackOrder, TakenOrder } from "./rackorders.js" */
 import { leftOut, settledBy, withOrders, withoutOrders } from "./rackorders.js";
+import { together } from "./racktubes.js";
 
 /** The longest number of a specimen, as the server takes it. */
 export const MAX_NAME = 64;
@@ -34,6 +35,16 @@ const MAX_PAST = 50;
 /** @typedef {{report: string, lines: RackLine[]}} Sending What is on its way, under a name made once. */
 
 /**
+ * The list before a change, with what else that change altered.
+ * @typedef {object} Step
+ * @property {RackLine[]} lines
+ * @property {Set<string>} [tiles]
+ * @property {string[]} [chosen]
+ * @property {boolean} [urgent]
+ * @property {string|null} [takenOut]
+ */
+
+/**
  * @typedef {object} Kept
  * @property {RackLine[]} lines The newest last.
  * @property {Sending|null} sending
@@ -52,7 +63,9 @@ export class RackList {
     this.key = PREFIX + bench;
     this.storage = storage;
     this.newId = newId;
-    /** Assays of the tiles that are chosen. @type {string[]} */
+    /** Tiles that are chosen, by their key. @type {Set<string>} */
+    this.tiles = new Set();
+    /** Their assays. @type {string[]} */
     this.chosen = [];
     this.urgent = false;
     /** Since when all of them are out of storage, or null. @type {string|null} */
@@ -61,8 +74,10 @@ export class RackList {
     this.lines = kept.lines;
     this.sending = kept.sending;
     this.lots = kept.lots;
-    /** @type {RackLine[][]} */
+    /** @type {Step[]} */
     this.past = [];
+    /** What is on its way as it stood here, to be undone where it comes back. @type {Step[]} */
+    this.before = [];
     /** The name by which the list goes where it is a file's, unchanged; or null. @type {string|null} */
     this.report = null;
   }
@@ -75,11 +90,14 @@ export class RackList {
   /**
    * What is wanted of the tubes that come now; those that came before anything was chosen get it too.
    * @param {string[]} assays
+   * @param {Set<string>} [tiles] By which that was said.
    */
-  choose(assays) {
-    this.chosen = assays;
+  choose(assays, tiles = this.tiles) {
+    const { tiles: before, chosen } = this;
+    [this.tiles, this.chosen] = [tiles, assays];
     if (assays.length === 0 || this.unchosen.length === 0) return;
-    this.#change(this.lines.map(line => (line.assays.length > 0 ? line : { ...line, assays, byTile: assays })));
+    this.#change(this.lines.map(line => (line.assays.length > 0 ? line : { ...line, assays, byTile: assays })),
+      { tiles: before, chosen });
   }
 
   /**
@@ -105,22 +123,23 @@ export class RackList {
         id: this.newId(), specimen, assays: [...this.chosen], byTile: [...this.chosen], urgent, takenOut: this.takenOut,
         settled: [],
       };
-    this.#change([...this.lines.filter(one => one !== there), line]);
+    this.#change([...this.lines.filter(one => one !== there), line], urgent ? { urgent } : {});
     return { taken: there ? "more" : "taken", line };
   }
 
   /**
-   * Lines of a list that was pasted or read from a file; those that say nothing are for what is chosen. Where nothing
-   * else is on the list it goes by the name of its content, so that the same file again is the same list.
+   * Lines of a list that was pasted or read from a file; those that say nothing are for what is chosen, and several
+   * of one tube become one. Where nothing else is on the list it goes by the name of its content, so that the same
+   * file again is the same list.
    * @param {Omit<RackLine, "id"|"settled">[]} read
    * @param {string} report
    */
   takeAll(read, report) {
     const isAlone = this.lines.length === 0;
-    this.#change([...this.lines, ...read.map(line => ({
+    this.#change(together(this.lines, read.map(line => ({
       ...line, id: this.newId(), settled: [], takenOut: this.takenOut,
       ...(line.assays.length > 0 ? {} : { assays: [...this.chosen], byTile: [...this.chosen] }),
-    }))]);
+    }))));
     this.report = isAlone ? report : null;
   }
 
@@ -158,19 +177,20 @@ export class RackList {
   }
 
   /**
-   * A question about a line is answered: it is meant so.
-   * @param {string} id
+   * A question about some lines is answered: it is meant so.
+   * @param {string[]} ids
    * @param {string} code
    */
-  settle(id, code) {
+  settle(ids, code) {
     this.#change(this.lines.map(line =>
-      line.id === id && !line.settled.includes(code) ? { ...line, settled: [...line.settled, code] } : line));
+      ids.includes(line.id) && !line.settled.includes(code) ? { ...line, settled: [...line.settled, code] } : line));
   }
 
   /** All of them, and those that follow, were taken out of storage at this time; null takes that back. */
   out(/** @type {string|null} */ at) {
+    const { takenOut } = this;
     this.takenOut = at;
-    this.#change(this.lines.map(line => ({ ...line, takenOut: at })));
+    this.#change(this.lines.map(line => ({ ...line, takenOut: at })), { takenOut });
   }
 
   /** @param {string} assay @param {string} lot */
@@ -179,15 +199,29 @@ export class RackList {
     this.#keep();
   }
 
+  /**
+   * A lot that was chosen and is used up or over is not chosen any more: the one that expires first is.
+   * @param {{code: string, lots: {lot: string}[]}[]} assays As they are now.
+   * @returns {string[][]} Each such lot, and the one that is used now.
+   */
+  keepLots(assays) {
+    const gone = assays.filter(({ code, lots }) =>
+      this.lots[code] && lots.length > 0 && !lots.some(one => one.lot === this.lots[code]));
+    const said = gone.map(({ code, lots }) => [this.lots[code], lots[0].lot]);
+    for (const { code } of gone) delete this.lots[code];
+    if (gone.length > 0) this.#keep();
+    return said;
+  }
+
   get canUndo() {
     return this.past.length > 0;
   }
 
-  /** The list as it was before the last change. */
+  /** The list as it was before the last change, and what that change altered beside it. */
   undo() {
-    const lines = this.past.pop();
-    if (!lines) return;
-    this.lines = lines;
+    const step = this.past.pop();
+    if (!step) return;
+    Object.assign(this, step);
     this.#keep();
   }
 
@@ -209,31 +243,39 @@ export class RackList {
     if (this.sending) return this.sending;
     if (this.lines.length === 0) return null;
     this.sending = { report: this.report ?? this.newId(), lines: this.asItIs() };
-    this.lines = [];
-    this.past = [];
+    this.before = [...this.past, { lines: this.lines }];
+    [this.lines, this.past] = [[], []];
     this.#keep();
     return this.sending;
   }
 
-  /** The server has it. */
+  /** The server has it. What was chosen stays: tiles and their lots. */
   sent() {
-    this.sending = null;
-    if (this.lines.length === 0) [this.takenOut, this.lots] = [null, {}];
+    [this.sending, this.before] = [null, []];
+    if (this.lines.length === 0) this.takenOut = null;
     this.#keep();
   }
 
-  /** The server has taken none of it: it stands on the list again, before what came since. */
+  /**
+   * The server has taken none of it: it stands on the list again, before what came since, and can be undone as if it
+   * had never been sent. After a page was loaded again it is as it was sent, with its lots.
+   */
   refused() {
-    const lines = this.sending?.lines ?? [];
-    this.sending = null;
+    const lines = this.before.at(-1)?.lines ?? this.sending?.lines ?? [];
+    const since = this.past.map(step => ({ ...step, lines: [...lines, ...step.lines] }));
+    this.past = [...this.before.slice(0, -1), ...since].slice(-MAX_PAST);
+    [this.sending, this.before] = [null, []];
     this.lines = [...lines, ...this.lines];
     this.#keep();
   }
 
-  /** @param {RackLine[]} lines */
-  #change(lines) {
+  /**
+   * @param {RackLine[]} lines
+   * @param {Omit<Step, "lines">} [before] What else is other now, as it was.
+   */
+  #change(lines, before = {}) {
     this.report = null;
-    this.past = [...this.past, this.lines].slice(-MAX_PAST);
+    this.past = [...this.past, { ...before, lines: this.lines }].slice(-MAX_PAST);
     this.lines = lines;
     this.#keep();
   }

@@ -5,6 +5,7 @@
 import { el, setText } from "./dom.js";
 import { fill } from "./format.js";
 import { readText } from "./racksend.js";
+import { tubesOf } from "./racktubes.js";
 
 const TEMPLATE = "specimen-list.csv";
 /** So many lines and faults are shown. */
@@ -90,12 +91,14 @@ export function pastePart(rack, close) {
         .filter(Boolean).join(" · "));
     seen.replaceChildren(...shown.slice(0, MOST_SHOWN).map(text => el("li", {}, text)));
     if (shown.length > MOST_SHOWN) seen.append(el("li", {}, fill(w("AndMore"), shown.length - MOST_SHOWN)));
-    setText(says, fill(w(faults.length > 0 ? "ReadFaults" : "ReadGood"), faults.length || lines.length));
-    setText(put, faults.length > 0 ? w("PutAllNone") : fill(w("PutAll"), lines.length));
+    const tubes = tubesOf(lines);
+    setText(says, faults.length > 0 ? fill(w("ReadFaults"), faults.length)
+      : fill(w(tubes < lines.length ? "ReadGoodTubes" : "ReadGood"), lines.length, tubes));
+    setText(put, faults.length > 0 ? w("PutAllNone") : fill(w("PutAll"), tubes));
     put.disabled = faults.length > 0;
     put.onclick = () => {
       rack.list.takeAll(lines, report);
-      rack.say(fill(w(lines.length === 1 ? "PutOneSaid" : "PutAllSaid"), lines.length), true);
+      rack.say(fill(w(tubes === 1 ? "PutOneSaid" : "PutAllSaid"), tubes), true);
       rack.changed();
       close();
     };

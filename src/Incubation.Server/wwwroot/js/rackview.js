@@ -7,6 +7,7 @@ import { fill } from "./format.js";
 import { lineItem } from "./rackline.js";
 import { pastePart } from "./rackpaste.js";
 import { blip } from "./racksound.js";
+import { tubesOf } from "./racktubes.js";
 
 export class RackView {
   /** @param {Rack} rack */
@@ -110,11 +111,12 @@ export class RackView {
     setText(this.parts.said, rack.said.text);
     this.parts.said.setAttribute("data-good", String(rack.said.isGood));
     setText(this.parts.line, rack.isOffline ? w(list.sending ? "OfflineSending" : "Offline") : "");
-    const tubes = list.sending?.lines.length ?? 0;
+    const tubes = tubesOf(list.sending?.lines ?? []);
     show(this.parts.way, tubes > 0);
     setText(this.parts.way, tubes > 0 ? fill(w(tubes === 1 ? "SendingOne" : "SendingMany"), tubes) : "");
-    const count = list.lines.length;
-    const asked = new Set(rack.doubts.map(doubt => doubt.line)).size;
+    const count = tubesOf(list.lines);
+    const doubtful = new Set(rack.doubts.map(doubt => doubt.line));
+    const asked = tubesOf(list.lines.filter(line => doubtful.has(line.id)));
     setText(this.parts.count, count === 0 ? w("Empty")
       : asked === 0 ? fill(w(count === 1 ? "CountOne" : "CountMany"), count)
       : fill(w(count === 1 ? "CountOneAsked" : "CountManyAsked"), count, asked));
@@ -268,7 +270,7 @@ function build(rack, view) {
   const line = el("p", { className: "rack-line", role: "status" });
   const tiles = el("div", { className: "rack-tiles", role: "group", "aria-labelledby": "rack-for" });
   const lots = el("div", { className: "rack-lots" });
-  const urgent = button("rack-switch rack-urgent", w("Urgent"), () => {
+  const urgent = button("rack-switch rack-urgent", w("UrgentNext"), () => {
     rack.list.urgent = !rack.list.urgent;
     view.render();
   });
