@@ -267,7 +267,8 @@ internal sealed class LanePainter(Geometry geometry, TimeScale scale, string hat
         if (geometry.HasLabels)
             // The move may begin a moment before the window opens: its line is not on the word either.
             group.Add(Beside(WindowWords(window, middle),
-                scale.X(Instant.Min(window.From, window.DueFrom ?? window.From)), right, FitsBehind(window, WordWidth(window), items, end)));
+                scale.X(Instant.Min(window.From, window.DueFrom ?? window.From)), right,
+                FitsBehind(window, WordWidth(window), items, end)));
         return group;
     }
 
