@@ -230,7 +230,8 @@ internal sealed class LanePainter(Geometry geometry, TimeScale scale, string hat
         var room = RoomFor(reaction, taken + (reaction.Urgent ? MarkWidth : 0));
         // The lane's head names what is in the slot now; what is only planned, or drawn without heads, is named on its
         // bar.
-        if (reaction.Name is { } name && room >= LeastLetters && (reaction.Planned || explains) && geometry.HasLabels)
+        if (reaction.Name is { } name && room >= LeastLetters && (reaction.Planned || explains)
+            && geometry.HasLabels)
         {
             var text = Svg.Text("text", Phrase.Short(name, room), ("class", "ln-name"),
                 ("x", scale.X(reaction.From) + 7), ("y", middle), ("dominant-baseline", "central"));
@@ -266,7 +267,8 @@ internal sealed class LanePainter(Geometry geometry, TimeScale scale, string hat
         if (geometry.HasLabels)
             // The move may begin a moment before the window opens: its line is not on the word either.
             group.Add(Beside(WindowWords(window, middle),
-                scale.X(Instant.Min(window.From, window.DueFrom ?? window.From)), right, FitsBehind(window, WordWidth(window), items, end)));
+                scale.X(Instant.Min(window.From, window.DueFrom ?? window.From)), right,
+                FitsBehind(window, WordWidth(window), items, end)));
         return group;
     }
 
