@@ -56,7 +56,8 @@ internal sealed class BegunDemo
         var folder = Directory.CreateTempSubdirectory("incubation-begun-").FullName;
         try
         {
-            await using var server = await ServerProcess.StartDemo(cancel, requests, month ? ["--month"] : []);
+            await using var server =
+                await ServerProcess.StartDemo(cancel, requests, month ? [ServerProcess.Month] : []);
             await server.Kill(cancel);
             var ended = TimeProvider.System.GetUtcNow();
             new BegunDemo(server.Folder, ended).CopyTo(folder, TimeSpan.Zero);

@@ -15,20 +15,26 @@ internal sealed partial class ServerProcess : IAsyncDisposable
     /// <summary>Beside the data file: by which clock a demo's data was written.</summary>
     public const string ClockFile = "incubation.clock.json";
 
+    /// <summary>The option that invents a month behind the demo's morning.</summary>
+    public const string Month = "--month";
+
     private const string DataName = "incubation.db";
     private const string DemoFolder = "demo";
     private const string SessionCookie = "incubation";
     private readonly string? demo;
     private readonly string[] options;
+    private readonly bool works;
     private readonly Dictionary<string, string> tokens = [];
     private ProgramProcess? process;
 
-    private ServerProcess(string folder, string? demo, int port, string[] options)
+    private ServerProcess(string folder, string? demo, string[] options, bool works = false)
     {
         Folder = folder;
         this.demo = demo;
         this.options = options;
-        Address = new Uri(string.Create(CultureInfo.InvariantCulture, $"http://127.0.0.1:{port}/"));
+        this.works = works || options.Contains(Month);
+        Address = new Uri(string.Create(CultureInfo.InvariantCulture,
+            $"http://127.0.0.1:{ProgramProcess.FreePort()}/"));
     }
 
     public Uri Address { get; }
@@ -49,8 +55,12 @@ internal sealed partial class ServerProcess : IAsyncDisposable
     {
         var folder = Directory.CreateTempSubdirectory("incubation-browser-").FullName;
         var demo = requests is null ? Repository.Demo : ShortMorning.Write(Path.Combine(folder, DemoFolder), requests);
-        return await Started(new ServerProcess(folder, demo, ProgramProcess.FreePort(), options), cancel);
+        return await Started(new ServerProcess(folder, demo, options), cancel);
     }
+
+    /// <summary>Starts the demo with its whole morning for a test that has much worked out.</summary>
+    public static Task<ServerProcess> StartWorking(CancellationToken cancel) => Started(new ServerProcess(
+        Directory.CreateTempSubdirectory("incubation-browser-").FullName, Repository.Demo, [], works: true), cancel);
 
     /// <summary>
     /// The demo, whose requests came half an hour ago by the server's clock: what is told of their cartridges may have
@@ -71,14 +81,12 @@ internal sealed partial class ServerProcess : IAsyncDisposable
         var folder = Directory.CreateTempSubdirectory("incubation-browser-").FullName;
         begun.CopyTo(folder, later);
         return await Started(new ServerProcess(folder,
-            requests is null ? Repository.Demo : Path.Combine(folder, DemoFolder), ProgramProcess.FreePort(), options),
-            cancel);
+            requests is null ? Repository.Demo : Path.Combine(folder, DemoFolder), options), cancel);
     }
 
     /// <summary>Starts without a demo, on an empty data folder.</summary>
     public static Task<ServerProcess> StartEmpty(CancellationToken cancel) => Started(
-        new ServerProcess(Directory.CreateTempSubdirectory("incubation-browser-").FullName, null,
-            ProgramProcess.FreePort(), []), cancel);
+        new ServerProcess(Directory.CreateTempSubdirectory("incubation-browser-").FullName, null, []), cancel);
 
     /// <summary>
     /// A server that answers; where it does not come to that, neither its process nor its folder is left.
@@ -108,7 +116,9 @@ internal sealed partial class ServerProcess : IAsyncDisposable
         {
             start.WorkingDirectory = Folder;
             // It lives for a minute at most: to compile anew what is called often would take a seventh of its work.
-            start.Environment["DOTNET_TC_CallCounting"] = "0";
+            // Where a month is invented or a bench is tried, what is called often is all the work: it pays there.
+            if (!works)
+                start.Environment["DOTNET_TC_CallCounting"] = "0";
         });
         using var client = new HttpClient { BaseAddress = Address };
         await process.UntilAnsweredAsync<HttpStatusCode>(async limit =>

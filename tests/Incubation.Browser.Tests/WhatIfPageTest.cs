@@ -12,7 +12,7 @@ public sealed class WhatIfPageTest(Browser browser)
     [Fact]
     public async Task Question_LikeToday_IsStoppedAndThenAnswered()
     {
-        await using var server = await ServerProcess.StartDemo(Cancel);
+        await using var server = await ServerProcess.StartWorking(Cancel);
         var page = await browser.Open(1280, 1400);
         await server.SignIn(page, "ines", Cancel);
         await page.GotoAsync(new Uri(server.Address, "what-if").ToString());
