@@ -121,8 +121,8 @@ internal static class LotGates
 
     /// <summary>
     /// The event for a gate that is set. Where it is set because a control failed, it names the patients' cartridges to
-    /// mark: those in work, and those whose result is not released; also where it was thrown away, for that may be taken
-    /// back.
+    /// mark: those in work, and those whose result is not released; also where it was thrown away, for that may be
+    /// taken back.
     /// </summary>
     public static BenchEvent.LotGateSet Set(BenchState state, LotCode lot, LotGate gate) =>
         new(lot, gate, gate == LotGate.Failed

@@ -37,7 +37,9 @@ public sealed partial record LotHistory
         }
     }
 
-    /// <summary>The controls by which results that were released are to be reviewed, as they were judged last.</summary>
+    /// <summary>
+    /// The controls by which results that were released are to be reviewed, as they were judged last.
+    /// </summary>
     public IReadOnlyList<ControlRun> ReviewedFor => [.. ToReview.Select(one => one.Run)];
 
     private IEnumerable<Place> ToReview => Latest

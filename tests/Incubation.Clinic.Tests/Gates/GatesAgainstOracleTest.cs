@@ -74,7 +74,8 @@ public sealed class GatesAgainstOracleTest
         {
             "open", "wait", "hold", "compare", "failed", "accepted", "rejected", "neither", "doubtful", "impossible",
             "deviates", "gate", "held before", "released", "amendment waits", "amendment waits after the close",
-            "released after the close", "untimed", "denied read", "told otherwise once released", "thrown away by mistake when its lot failed",
+            "released after the close", "untimed", "denied read", "told otherwise once released",
+            "thrown away by mistake when its lot failed",
             "held after the close", "judged after the close", "critical", "earlier", "correction", "second rule",
         }.Except(met));
 

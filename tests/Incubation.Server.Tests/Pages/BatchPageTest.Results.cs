@@ -163,7 +163,7 @@ public sealed partial class BatchPageTest
         var page = Page();
         Assert.Contains("Waits for another supervisor", page.Markup, StringComparison.Ordinal);
         Assert.Empty(page.FindAll("button[aria-label='Confirm or decline the amendment of SP-R1']"));
-        await page.Find("button[aria-label='Take back your amendment of SP-R1']").ClickAsync(new());
+        await page.Find("button[aria-label='Undo your amendment of SP-R1']").ClickAsync(new());
         Assert.Empty(page.FindAll("#settle-decline"));
         await page.Find("#settle-words").ChangeAsync(new() { Value = "I read the wrong line" });
         await page.Find("#settle-dialog form").SubmitAsync();
