@@ -53,7 +53,7 @@ public static class AmendmentCsv
     public static IEnumerable<string> Names => OfCartridge.Select(column => column.Name).Append("order")
         .Concat(OfSaid.Select(column => column.Name));
 
-    /// <summary>The header and the lines, each with its CRLF: of each cartridge in the order of what was said.</summary>
+    /// <summary>The header and the lines, each with its CRLF; of each cartridge in order of time.</summary>
     /// <param name="cartridges">The cartridges; those of which nothing was said have no line.</param>
     /// <param name="zone">The clinic's zone.</param>
     public static IEnumerable<string> Lines(IEnumerable<CartridgeRecord> cartridges, DateTimeZone zone)

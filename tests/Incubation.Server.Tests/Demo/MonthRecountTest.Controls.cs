@@ -70,8 +70,8 @@ public sealed partial class MonthRecountTest
             }));
         var (held, discarded) = Recount.ControlsNotCounted(month.Lines, 2026, 10);
         Assert.True(held + discarded > 0);
-        Assert.Contains(
-            $"Of the controls requested in this month, {held} with a held result and {discarded} discarded are not in the table.", page.Markup,
+        Assert.Contains("Of the controls requested in this month, "
+            + $"{held} with a held result and {discarded} discarded are not in the table.", page.Markup,
             StringComparison.Ordinal);
         Assert.Equal("controls.csv", Assert.Single(page.FindAll("a[download]")).GetAttribute("href"));
     }

@@ -208,7 +208,9 @@ public sealed partial class MonthRecountTest(MonthRecountTest.Month month) : ICl
     public void Requests_CountedAgain_AreTheSame() =>
         AssertSame(Counted.Requests().Select(day => ($"{day.Day:yyyy-MM-dd}", day.Cells)), Table("requests"));
 
-    /// <summary>Whoever says how many were discarded says the same: the record, batch by batch, and each report.</summary>
+    /// <summary>
+    /// Whoever says how many were discarded says the same: the record, batch by batch, and each report.
+    /// </summary>
     [Fact]
     public void Discarded_OfTheMonth_IsOneNumberInEveryReportAndInTheRecord()
     {

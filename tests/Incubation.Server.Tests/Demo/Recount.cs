@@ -327,7 +327,7 @@ internal sealed class Recount
             }, string.Join(", ", rules));
         })];
 
-    /// <summary>Of the controls asked for in a month: those in no row whose result is held, and those thrown away.</summary>
+    /// <summary>Of the controls asked for in a month, in no row: those that are held, and thrown away.</summary>
     public static (int Held, int Discarded) ControlsNotCounted(IEnumerable<CsvLine> lines, int year, int month)
     {
         var controls = lines.Where(line => line["kind"] == "control"

@@ -225,8 +225,8 @@ public sealed class ControlsPageTest : BunitContext, IAsyncLifetime
 
         var summary = Render<ControlSummaryPage>();
 
-        Assert.Contains("Not in the table: 1 with a held result and 0 discarded.", summary.Markup,
-            StringComparison.Ordinal);
+        Assert.Contains("Of the controls requested in this month, 1 with a held result and 0 discarded are not in the "
+            + "table.", summary.Markup, StringComparison.Ordinal);
         var cells = summary.FindAll("table")[0].QuerySelectorAll("tbody tr td").Select(cell => cell.TextContent.Trim())
             .ToList();
         Assert.Equal(("1", "0", "1", "0"), (cells[2], cells[3], cells[7], cells[8]));
@@ -268,6 +268,19 @@ public sealed class ControlsPageTest : BunitContext, IAsyncLifetime
         await due.Find("button").ClickAsync(new());
         Assert.Equal(1, told);
         Assert.NotEmpty(due.FindAll("[role=alert]"));
+    }
+
+    /// <summary>One level is said as one, two as two.</summary>
+    [Fact]
+    public async Task DueControls_OfOneLevelOrTwo_AreSaidSo()
+    {
+        await House.AddPatient("SP-1");
+        string Due() => Render<DueControlsList>(with => with.Add(list => list.View, House.Runner.Present)).Markup;
+        Assert.Contains("known for levels 1 and 2: set their targets", Due(), StringComparison.Ordinal);
+        Assert.Empty(await House.Desk.SetTargetAsync(ControlsHouse.Ines, ControlsHouse.Da, "CTRL-7", 1, "50", "4"));
+        Assert.Contains("known for level 2: set its target on", Due(), StringComparison.Ordinal);
+        await House.SetTargets();
+        Assert.Contains("levels 1 and 2 due", Due(), StringComparison.Ordinal);
     }
 
     /// <summary>Once something else was done, what was not added before it is said no more.</summary>
