@@ -88,10 +88,10 @@ public sealed class ControlsPageTest : BunitContext, IAsyncLifetime
     {
         await House.AddPatient("SP-1");
         somebody.Actor = ControlsHouse.Lena;
-        Assert.Contains("no usable control lot known for levels 1, 2: tell a supervisor, who sets their targets",
+        Assert.Contains("no usable control lots known for levels 1 and 2: tell a supervisor, who sets their targets",
             Due(), StringComparison.Ordinal);
         somebody.Actor = ControlsHouse.Ines;
-        Assert.Contains("no usable control lots known for levels 1, 2: set their targets on the page Controls",
+        Assert.Contains("no usable control lots known for levels 1 and 2: set their targets on the page Controls",
             Due(), StringComparison.Ordinal);
 
         string Due() => Render<DueControlsList>(list => list.Add(one => one.View, House.Runner.Present)).Markup;
