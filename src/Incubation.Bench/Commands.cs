@@ -318,7 +318,11 @@ public abstract record BenchCommand
     /// <summary>A held result goes out all the same.</summary>
     /// <param name="Request">Whose.</param>
     /// <param name="Why">Why, in a person's words.</param>
-    public sealed record ReleaseResult(RequestId Request, string Why) : OfResult(Request);
+    public sealed record ReleaseResult(RequestId Request, string Why) : OfResult(Request)
+    {
+        /// <summary>In what its cartridge differed as it was shown: nothing more is released. Null: any.</summary>
+        public ImmutableArray<Deviation>? Differs { get; init; }
+    }
 
     /// <summary>A result was another; the first one stays on the record.</summary>
     /// <param name="Request">Whose.</param>

@@ -138,6 +138,64 @@ public sealed class KeptHoldTest
     }
 
     /// <summary>
+    /// It differs in the same as when it was released, and more: in a later clear, an earlier read, or another card.
+    /// </summary>
+    [Theory]
+    [InlineData("read", ResultHold.None)]
+    [InlineData("clear", ResultHold.Deviation)]
+    [InlineData("card", ResultHold.Deviation)]
+    [InlineData("card after it", ResultHold.None)]
+    public void Learnt_OfWhatItDifferedInAlready_WaitsAgain(string of, ResultHold hold)
+    {
+        var scene = ReadTooEarly();
+        scene.Say(650, new BenchCommand.ResultEntered(R("R1"), new ShownResult.Value("4.2")));
+        scene.Say(660, new BenchCommand.ReleaseResult(R("R1"), "Early by little."));
+        if (of == "card after it")
+            Accept(scene.Say(700, new BenchCommand.CardChanged(Reader1, new LotCode("L9"))));
+        else
+        {
+            var told = scene.Now.Story.FindLast(one => of switch
+            {
+                "card" => one.Event is BenchEvent.CardChanged,
+                "clear" => one.Event is BenchEvent.Cleared,
+                _ => one.Event is BenchEvent.ReadStarted,
+            })!;
+            Accept(scene.Say(700, of == "card"
+                ? new BenchCommand.CorrectReport(told.Id, null, null, new LotCode("L9"), "Seen.")
+                : new BenchCommand.CorrectReport(told.Id, At(of == "read" ? 590 : 500), null, null, "Seen.")));
+        }
+
+        Assert.Equal(hold, scene.Find("R1").Use.Hold);
+    }
+
+    /// <summary>Nobody would be asked to call it back: a value that a supervisor has released is amended.</summary>
+    [Fact]
+    public void NeverRead_OnceItsResultWasReleased_IsRefused()
+    {
+        var scene = ReadTooEarly();
+        scene.Say(650, new BenchCommand.ResultEntered(R("R1"), new ShownResult.Value("4.2")));
+        scene.Say(660, new BenchCommand.ReleaseResult(R("R1"), "Early by little."));
+        Assert.Equal(new Decision.Refused(Refusal.ResultKnown, "SP-R1"), scene.Say(700,
+            new BenchCommand.CorrectReport(new ReportId("read"), null, null, null, "Another one.", true)));
+    }
+
+    /// <summary>A release is of what was shown: of a cartridge that differs in more by now it is none.</summary>
+    [Fact]
+    public void Released_AsItWasShownBefore_IsRefusedOnceMoreIsKnown()
+    {
+        var scene = ReadResults.Of("4.2", identity: ResultIdentity.Missing);
+        var shown = scene.Find("R1").Deviations;
+        Accept(scene.Say(700, new BenchCommand.CorrectReport(
+            scene.Now.Story.Find(told => told.Event is BenchEvent.ReadStarted)!.Id, At(400), null, null, "A slip.")));
+        Assert.Equal(new Decision.Refused(Refusal.ResultChanged, "R1"), scene.Say(710,
+            new BenchCommand.ReleaseResult(R("R1"), "The label was read again.") { Differs = shown }));
+        Accept(scene.Say(720, new BenchCommand.ReleaseResult(R("R1"), "Early by little.")
+        {
+            Differs = scene.Find("R1").Deviations,
+        }));
+    }
+
+    /// <summary>
     /// The read of a held result never was: what is entered next waits for a supervisor, be it of the same read told
     /// otherwise or of one that began since.
     /// </summary>
@@ -163,10 +221,9 @@ public sealed class KeptHoldTest
         Assert.True(scene.Find("R1").Use.IsReported);
     }
 
-    /// <summary>What was not held is forgotten with its read; that it was released, or what holds it, is not.</summary>
+    /// <summary>What was not held is forgotten with its read; what holds it is not.</summary>
     [Theory]
     [InlineData("in time", ResultHold.None)]
-    [InlineData("released", ResultHold.HeldBefore)]
     [InlineData("too warm", ResultHold.HeldBefore, ResultHold.Deviation)]
     public void NeverRead_HoldsWhatIsEnteredNext_ByWhatStillHolds(string how, params ResultHold[] holds)
     {
@@ -174,11 +231,9 @@ public sealed class KeptHoldTest
         scene.Say(105, new BenchCommand.SetIncubator(new IncubatorRule(new Celsius(25), new Celsius(1), [])));
         if (how == "too warm")
             scene.Say(200, new BenchCommand.TemperatureMeasured(new Celsius(41)));
-        scene.Say(how == "released" ? 400 : 580, new BenchCommand.ReadStarted(R("R1"), Reader1, false), id: "read");
+        scene.Say(580, new BenchCommand.ReadStarted(R("R1"), Reader1, false), id: "read");
         scene.Say(630, new BenchCommand.Cleared(R("R1"), Reader1));
         scene.Say(635, new BenchCommand.ResultEntered(R("R1"), new ShownResult.Value("4.2")));
-        if (how == "released")
-            scene.Say(637, new BenchCommand.ReleaseResult(R("R1"), "Compared with the reader's memory."));
         Accept(scene.Say(640, new BenchCommand.CorrectReport(new ReportId("read"), null, null, null, "Another one.",
             true)));
         scene.Say(585, new BenchCommand.ReadStarted(R("R1"), Reader1, false), arrived: 641);

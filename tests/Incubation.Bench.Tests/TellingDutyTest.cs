@@ -189,4 +189,20 @@ public sealed class TellingDutyTest
 
     private static void Amend(Scene scene, int at, string value) => Assert.IsType<Decision.Accepted>(scene.Say(at,
         new BenchCommand.AmendResult(R("R1"), new ShownResult.Value(value), "Typing", AmendmentReason.Typed)));
+
+    /// <summary>
+    /// Whoever was told is who is to be told of a correction: another does not take their place unseen, and nobody is
+    /// told of a value before it was there.
+    /// </summary>
+    [Fact]
+    public void Told_OnceMore_OrBeforeItWasEntered_IsRefused()
+    {
+        var scene = ReadResults.Of("160");
+        Assert.Equal(new Decision.Refused(Refusal.UnreadableTime),
+            scene.Say(650, new BenchCommand.TellCritical(R("R1"), "Dr. Early", true), arrived: 700));
+        Assert.IsType<Decision.Accepted>(scene.Say(700, new BenchCommand.TellCritical(R("R1"), "Dr. Invented", true)));
+        Assert.Equal(new Decision.Refused(Refusal.NothingToTell, "R1"),
+            scene.Say(710, new BenchCommand.TellCritical(R("R1"), "Night desk", false)));
+        Assert.Equal("Dr. Invented", scene.Find("R1").Status!.Told!.Whom);
+    }
 }

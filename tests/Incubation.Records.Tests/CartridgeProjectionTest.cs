@@ -73,6 +73,20 @@ public sealed class CartridgeProjectionTest : IDisposable
         Assert.Equal(PeopleStory.Chief, told.ResultSentBy);
     }
 
+    /// <summary>What was entered anew and undone leaves who entered the first, and when, as it was.</summary>
+    [Fact]
+    public void Undone_AResultEnteredAnew_LeavesTheFirstAsItWasEntered()
+    {
+        var entries = LockedTabletStory.TellOfAnUndoneResult();
+        Append(entries);
+
+        var told = Assert.Single(new CartridgeProjection(file, CartridgeProjection.AsToldOnBench).All());
+        Assert.Equal("5", ((ReadResult.Measured)told.Result!).Value);
+        Assert.False(told.ResultNotChecked);
+        Assert.Equal((entries.Find(entry => entry.Event is BenchEvent.ResultEntered)!.Provenance.At, PeopleStory.Aide),
+            (told.ResultEntered.To, told.ResultEntered.Person));
+    }
+
     [Fact]
     public void Batch_CorrectedAndUndone_ShowsTheStoryAsItStandsAndThatItWasCorrected()
     {
@@ -98,6 +112,8 @@ public sealed class CartridgeProjectionTest : IDisposable
         Assert.Contains(new CartridgeProjection(file, CartridgeProjection.AsToldOnBench)
             .Batch(Rows.Bench, 1)!.Happenings, entry =>
             entry.Event is BenchEvent.ReportsRevised { Reason: "wrong row" });
+        Assert.Equal(RequestId.Of("R01"), new CartridgeProjection(file, CartridgeProjection.AsToldOnBench)
+            .Batch(Rows.Bench, 1)!.SubjectOf(load));
     }
 
     [Fact]

@@ -38,6 +38,22 @@ internal static class LockedTabletStory
         (new BenchCommand.ResultEntered(RequestId.Of("R01"), new ShownResult.Value("5"), ShownIdentity.None),
             touch => touch with { Identity = Identity.NotChecked, Sender = PeopleStory.Chief }));
 
+    /// <summary>A bench on which a result was entered anew at a locked tablet, and that was undone.</summary>
+    public static List<BenchEntry> TellOfAnUndoneResult()
+    {
+        (BenchCommand, Func<Provenance, Provenance>)[] told =
+        [
+            (BenchStory.Open, As),
+            (new BenchCommand.AddRequests([BenchStory.Request("R01", "A", 3)]), As),
+            (new BenchCommand.StartBatch(), As),
+            (new BenchCommand.ResultEntered(RequestId.Of("R01"), new ShownResult.Value("5"), ShownIdentity.None), As),
+            (new BenchCommand.ResultEntered(RequestId.Of("R01"), new ShownResult.Value("6"), ShownIdentity.None),
+                touch => touch with { Identity = Identity.NotChecked, Person = PeopleStory.Chief }),
+        ];
+        var again = Tell(told).FindLast(entry => entry.Event is BenchEvent.ResultEntered)!.Provenance.Id;
+        return Tell([.. told, (new BenchCommand.Undo(again), As)]);
+    }
+
     private static Provenance As(Provenance touch) => touch;
 
     /// <summary>What is recorded when commands are said one after the other, each as its touch is changed.</summary>

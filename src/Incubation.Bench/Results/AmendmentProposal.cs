@@ -29,4 +29,8 @@ public sealed record SecondLook(string Why, Instant At, PersonId By);
 /// <summary>An amendment that was declined: the result stayed what it was.</summary>
 /// <param name="Proposal">What was declined.</param>
 /// <param name="Look">Who declined it, when and why.</param>
-public sealed record DeclinedAmendment(AmendmentProposal Proposal, SecondLook Look);
+public sealed record DeclinedAmendment(AmendmentProposal Proposal, SecondLook Look)
+{
+    /// <summary>Whether whoever entered it has undone it.</summary>
+    public bool IsOwn => Look.By == Proposal.By;
+}

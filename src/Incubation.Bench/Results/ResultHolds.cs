@@ -38,19 +38,34 @@ internal static class ResultHolds
 
     /// <summary>
     /// A release covers what was known when it was given. Where a cartridge differs now in something else, or differs
-    /// still while its mix, its load or its read was otherwise than was told then, its result waits again.
+    /// still while a step of it, or a card before its read, was otherwise than was told then, its result waits again.
     /// </summary>
     private static IEnumerable<BenchEvent> Ended(BenchState state, BenchState then) => state.Cartridges
         .Where(one => one.Status?.Released is not null
             && then.Find(one.Id) is { Status.Released: not null, Deviations: { IsEmpty: false } differs }
-            && (differs.Except(one.Deviations).Any() || !Told(state, one.Id).SequenceEqual(Told(then, one.Id))))
+            && (differs.Except(one.Deviations).Any() || IsToldOtherwise(state, then, one.Id)))
         .Select(one => new BenchEvent.ReleaseEnded(one.Id));
 
-    /// <summary>How its mix, load and read were told, whatever they differ in.</summary>
-    private static IEnumerable<(BenchEvent, string?)> Told(BenchState state, RequestId request) => state.Story
-        .Where(told => told.Subject == request
-            && told.Event is BenchEvent.Mixed or BenchEvent.Loaded or BenchEvent.ReadStarted)
-        .Select(told => ((BenchEvent)told.Event.Judged([]), told.Claimed));
+    /// <summary>Whether what was told of a cartridge is told otherwise, or more than that it was taken out.</summary>
+    private static bool IsToldOtherwise(BenchState state, BenchState then, RequestId request)
+    {
+        var (before, after) = (Told(state, request), Told(then, request));
+        return before.Except(after).Any() || after.Except(before).Any(told => told.Event is not BenchEvent.Cleared);
+    }
+
+    /// <summary>
+    /// How its steps were told, and the cards before its read, whatever they differ in; in the order of time.
+    /// </summary>
+    private static List<(BenchEvent Event, string? Claimed)> Told(BenchState state, RequestId request)
+    {
+        var read = state.Story.FindLast(told => told.Subject == request && told.Event is BenchEvent.ReadStarted);
+        return
+        [
+            .. state.Story.Where(told => told.Subject == request ? told.Event is not BenchEvent.Discarded
+                    : told.Event is BenchEvent.CardChanged or BenchEvent.CardSeen && told.InOrder <= read?.InOrder)
+                .Select(told => ((BenchEvent)told.Event.Judged([]), told.Claimed)),
+        ];
+    }
 
     /// <summary>
     /// Whether it takes back an entry, and no report: what was there before it waits as it did, and that the entry

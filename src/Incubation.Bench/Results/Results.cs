@@ -159,6 +159,12 @@ internal static class Results
         if ((instruction.Seen is { } seen && seen != meant)
             || (instruction.Named is { } named && named.In(cartridge.Wanted.Unit) != meant))
             return Decisions.Refuse(Refusal.ResultChanged, cartridge.Id.Value);
+        if (instruction is BenchCommand.ReleaseResult { Differs: { } shown }
+            && !shown.SequenceEqual(cartridge.Deviations))
+            return Decisions.Refuse(Refusal.ResultChanged, cartridge.Id.Value);
+        // Nothing can be said of a value before it was there.
+        if (provenance.At < cartridge.Status?.EnteredAt)
+            return Decisions.Refuse(Refusal.UnreadableTime);
         return instruction switch
         {
             BenchCommand.ReleaseResult release => string.IsNullOrWhiteSpace(release.Why)
@@ -193,6 +199,8 @@ internal static class Results
                 ?? Decisions.Accept(new BenchEvent.AmendmentDeclined(cartridge.Id, decline.Why)),
             BenchCommand.TellCritical tell => string.IsNullOrWhiteSpace(tell.Whom)
                 ? Decisions.Refuse(Refusal.ReasonMissing)
+                // Whoever was told is to be told of a correction: another does not take their place.
+                : cartridge.Status is { Told: not null } ? Decisions.Refuse(Refusal.NothingToTell, cartridge.Id.Value)
                 : cartridge.Telling is { Known: { } known } duty && !duty.IsKnown(tell.Whom)
                     && string.IsNullOrWhiteSpace(tell.Why)
                 ? Decisions.Refuse(Refusal.OtherPersonUnexplained, known.Whom)
@@ -215,7 +223,12 @@ internal static class Results
         var entered = said.Result;
         if (cartridge is not { Result: { } before, Status: { } was })
             return status;
-        status = status with { Proposal = was.Proposal, Declined = was.Declined };
+        status = status with
+        {
+            Proposal = was.Proposal,
+            Declined = was.Declined,
+            EndedRelease = was.EndedRelease ?? (said.Held ? was.Release : null),
+        };
         if (before == entered && !said.Held)
             status = status with { Released = was.Released, Release = was.Release };
         if (was is { Told: null, Waived: null, Earlier.IsEmpty: true } && cartridge.Telling is null)
@@ -272,7 +285,13 @@ internal static class Results
                 status with { Kept = new KeptHold(kept.From, kept.To) }),
             // Of a value that cannot be nothing was released yet, whatever was of the one before it.
             BenchEvent.ResultQuestioned questioned => WithStatus(state, questioned.Request, status =>
-                status with { Question = questioned.Question, Released = null, Release = null }),
+                status with
+                {
+                    Question = questioned.Question,
+                    Released = null,
+                    Release = null,
+                    EndedRelease = status.Release ?? status.EndedRelease,
+                }),
             BenchEvent.ResultReleased released => WithStatus(state, released.Request, status => status with
             {
                 Released = released.Why,

@@ -113,13 +113,14 @@ public sealed record TellingDuty(TellingCause Cause, CriticalNotice? Known, Read
 
     /// <summary>
     /// Whether it would be forgotten that somebody must be told of a result, or knows its value, or that an amendment
-    /// of it waits, if the cartridge came to be what it is after.
+    /// of it waits, or that a supervisor has released it, if the cartridge came to be what it is after.
     /// </summary>
     /// <param name="before">The cartridge.</param>
     /// <param name="after">What it would be.</param>
     internal static bool IsForgotten(Cartridge before, Cartridge after) =>
         (before.Telling is not null && after.Telling is null)
         || (before.Status?.Proposal is not null && after.Status?.Proposal is null)
+        || (before.Status?.Released is not null && after.Result is null)
         // Who was told last that there is no value need not know more.
         || (before.Result is not ReadResult.NoValue && Notices(after) < Notices(before));
 

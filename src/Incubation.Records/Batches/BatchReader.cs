@@ -20,6 +20,10 @@ internal sealed class BatchReader
     // Reports that entered a result, and what is known of who sent it.
     private readonly Dictionary<ReportId, RequestId> resultReports = [];
     private readonly Dictionary<RequestId, (bool NotChecked, PersonId? By)> sent = [];
+    // What stood of a result before a report entered it anew.
+    private readonly Dictionary<ReportId, (RecordedStep? Entered, (bool NotChecked, PersonId? By) Sent)>
+        entriesBefore = [];
+    private readonly Dictionary<ReportId, BenchEvent.StoryEvent> undone = [];
     private readonly Dictionary<RequestId, Instant> requested = [];
     private readonly List<BenchEntry> happenings = [];
     private readonly BatchTimes times = new();
@@ -76,7 +80,10 @@ internal sealed class BatchReader
                     state.Cartridges[at].Wanted.Assay),
             })];
         return new BatchRecord(state.Batch, Before, First, last, state, started, closed, cartridges, [.. happenings],
-            inTimes, times.Use(state, inTimes));
+            inTimes, times.Use(state, inTimes))
+        {
+            Undone = undone.ToImmutableDictionary(),
+        };
     }
 
     /// <summary>Since when a cartridge waits: it is ready, and it is known.</summary>
@@ -95,6 +102,8 @@ internal sealed class BatchReader
         releases.Clear();
         resultReports.Clear();
         sent.Clear();
+        entriesBefore.Clear();
+        undone.Clear();
         requested.Clear();
         happenings.Clear();
         times.Forget();
@@ -136,6 +145,8 @@ internal sealed class BatchReader
                 break;
             case BenchEvent.ResultEntered result:
                 resultReports[entry.Provenance.Id] = result.Request;
+                entriesBefore[entry.Provenance.Id] = (results.GetValueOrDefault(result.Request),
+                    sent.GetValueOrDefault(result.Request));
                 sent.Remove(result.Request);
                 results[result.Request] = Step(entry.Provenance.At, entry.Provenance.At, null, entry.Provenance);
                 return;
@@ -143,12 +154,18 @@ internal sealed class BatchReader
                 releases[released.Request] = Step(entry.Provenance.At, entry.Provenance.At, null, entry.Provenance);
                 break;
             case BenchEvent.ReportsRevised revised:
+                foreach (var told in revised.Undone.Select(id => State?.Story.Find(told => told.Id == id)))
+                    if (told is not null)
+                        undone[told.Id] = told.Event;
                 foreach (var report in revised.Undone.Concat(revised.Corrected.Select(correction => correction.Report))
                     .Distinct())
                     Count(report);
                 break;
-            case BenchEvent.ReportUndone undone:
-                Count(undone.Report);
+            case BenchEvent.ReportUndone back:
+                Count(back.Report);
+                if (resultReports.TryGetValue(back.Report, out var again)
+                    && entriesBefore.TryGetValue(back.Report, out var before))
+                    (results[again], sent[again]) = (before.Entered ?? RecordedStep.None, before.Sent);
                 break;
             case BenchEvent.Mixed or BenchEvent.Loaded or BenchEvent.ReadStarted or BenchEvent.Cleared
                 or BenchEvent.Discarded

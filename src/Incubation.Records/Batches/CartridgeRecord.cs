@@ -257,7 +257,16 @@ public sealed record BatchRecord(
     ImmutableArray<CartridgeRecord> Cartridges,
     ImmutableArray<BenchEntry> Happenings,
     ImmutableArray<CartridgeTimes> Times,
-    BatchUse? Use);
+    BatchUse? Use)
+{
+    /// <summary>Reports that were undone later, as they stood then.</summary>
+    public ImmutableDictionary<ReportId, BenchEvent.StoryEvent> Undone { get; init; } =
+        ImmutableDictionary<ReportId, BenchEvent.StoryEvent>.Empty;
+
+    /// <summary>The cartridge whose step a report told, or had told; null where it told of none.</summary>
+    public RequestId? SubjectOf(ReportId report) =>
+        (State.Story.Find(told => told.Id == report)?.Event ?? Undone.GetValueOrDefault(report))?.Subject;
+}
 
 /// <summary>A batch as it was recorded: to be played again.</summary>
 /// <param name="Before">The bench before its first entry; null where that opened the bench.</param>

@@ -112,8 +112,14 @@ public sealed class BundleService(DataFile file, CartridgeProjection book, Clini
     private static BatchRecord AloneIn(BatchRecord batch, CartridgeRecord one) => batch with
     {
         Cartridges = [one],
-        Happenings = [.. batch.Happenings.Where(entry => IsOf(entry.Event, one))],
+        Happenings = [.. batch.Happenings.Where(entry => entry.Event is BenchEvent.ReportsRevised revised
+            ? IsOf(batch, revised, one) : IsOf(entry.Event, one))],
     };
+
+    /// <summary>Whether all that was undone or corrected was told of this cartridge.</summary>
+    private static bool IsOf(BatchRecord batch, BenchEvent.ReportsRevised revised, CartridgeRecord one) =>
+        revised.Undone.Concat(revised.Corrected.Select(correction => correction.Report)).Select(batch.SubjectOf)
+            .ToList() is { Count: > 0 } of && of.TrueForAll(subject => subject == one.Request);
 
     /// <summary>Whether it names this cartridge or none; what may name others is left out.</summary>
     private static bool IsOf(BenchEvent happened, CartridgeRecord one) => happened switch

@@ -75,7 +75,7 @@ public sealed class BatchSheet
         ToTell = [.. batch.Cartridges.Select(one => batch.Closed is not null && one.Telling is not null)];
         WithoutValue = [.. batch.Cartridges.Where(one => one.IsWithoutValue).Select(LineWithoutValue)];
         Temperatures = DrawTemperatures();
-        var words = new BenchEventText(batch.State, clock, people);
+        var words = new BenchEventText(batch.State, clock, people) { Undone = batch.Undone };
         Happenings =
         [
             .. batch.Happenings
@@ -344,7 +344,7 @@ public sealed class BatchSheet
 
     /// <summary>Values that were entered and do not count: not confirmed yet, or declined; null where none.</summary>
     private string? Undecided(CartridgeRecord one) => Say.Dotted([
-        .. one.Declined.Select(declined => Say.Of(RecordWords.ValueDeclined,
+        .. one.Declined.Select(declined => Say.Of(declined.IsOwn ? RecordWords.ValueUndone : RecordWords.ValueDeclined,
             ResultSentence.Of(declined.Proposal.After), Name(declined.Proposal.By), Name(declined.Look.By),
             RecordClock.Full(declined.Look.At, clinic.Zone))),
         one.Proposal is { } proposal ? Say.Of(RecordWords.ValueProposed, ResultSentence.Of(proposal.After),

@@ -8,6 +8,10 @@ namespace Incubation.Service.Record;
 /// <summary>The words of what else happened in a batch.</summary>
 public sealed class BenchEventText(BenchState state, RecordClock clock, PeopleState people)
 {
+    /// <summary>Reports that were undone later, as they stood then.</summary>
+    public IReadOnlyDictionary<ReportId, BenchEvent.StoryEvent> Undone { get; init; } =
+        new Dictionary<ReportId, BenchEvent.StoryEvent>();
+
     /// <summary>What happened, in a sentence; of a report whose person is not known, which it was.</summary>
     public string Of(BenchEntry entry) => entry.Event switch
     {
@@ -157,8 +161,8 @@ public sealed class BenchEventText(BenchState state, RecordClock clock, PeopleSt
         if (revised.Undone.IsEmpty && revised.Corrected.IsEmpty)
             return RecordWords.HappenJudgedAnew;
         var reports = revised.Undone.Concat(revised.Corrected.Select(correction => correction.Report)).Distinct()
-            .Select(report => state.Story.Find(told => told.Id == report) is { } told
-                ? StepReportText.Told(state, told.Event) : "")
+            .Select(report => (state.Story.Find(told => told.Id == report)?.Event
+                ?? Undone.GetValueOrDefault(report)) is { } told ? StepReportText.Told(state, told) : "")
             .Where(words => words.Length > 0).DefaultIfEmpty(RecordWords.Nothing);
         var what = Say.Of(RecordWords.HappenRevised, string.Join(", ", reports));
         return string.IsNullOrWhiteSpace(revised.Reason)

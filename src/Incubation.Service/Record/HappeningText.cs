@@ -13,6 +13,9 @@ public static class HappeningText
     {
         ArgumentNullException.ThrowIfNull(batch);
         return new BenchEventText(batch.State,
-            new RecordClock(zone, batch.Happenings.Select(entry => entry.Provenance.At)), people).Of;
+            new RecordClock(zone, batch.Happenings.Select(entry => entry.Provenance.At)), people)
+        {
+            Undone = batch.Undone,
+        }.Of;
     }
 }

@@ -51,7 +51,8 @@ public static class ResultSentence
 
     /// <summary>Amendments that a second person declined; null where none was.</summary>
     public static string? Declined(ImmutableArray<DeclinedAmendment> declined) => declined.IsEmpty ? null
-        : Say.Dotted([.. declined.Select(one => Say.Of(TextWords.AmendmentDeclined, Of(one.Proposal.After),
+        : Say.Dotted([.. declined.Select(one => Say.Of(
+            one.IsOwn ? TextWords.AmendmentUndone : TextWords.AmendmentDeclined, Of(one.Proposal.After),
             one.Look.Why))]);
 
     /// <summary>Where a value lies against its assay's intervals.</summary>

@@ -75,7 +75,8 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
             (one.IsTold || one.IsWaived ? "" : duty.Told ? "correction" : one.IsCritical ? "critical"
                 : duty.Open.Length > 0 ? "earlier" : "", duty.Told || one.IsTold)).Open;
         /// <summary>Somebody must be told of what is taken back, or knows it as a value: it is amended.</summary>
-        public bool Forgets(List<Said> then) => (then.Count == 0 && Proposal is not null)
+        public bool Forgets(List<Said> then) =>
+            (then.Count == 0 && (Proposal is not null || Result is { IsReleased: true }))
             || (Duty.Length > 0 && DutyOf(then).Length == 0) || (IsPatient && Result?.Value[0] != '!'
             && then.Count(one => one.IsTold) < Values.Count(one => one.IsTold));
         /// <summary>The first value, or one after which nothing was owed or told, is the only one.</summary>
@@ -90,11 +91,11 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
                 Values = [.. Values, new(one.Value)];
         }
         /// <summary>What deviated at its entry is doubted, whatever is said later; a release covers no news.</summary>
-        public void Hear(Action<Cart> word)
+        public void Hear(Action<Cart> word, bool isNews = true)
         {
             var deviated = Deviates;
             word(this);
-            Result = Deviates ? Result is { } told ? told with { IsReleased = false } : null
+            Result = Deviates ? Result is { } told ? told with { IsReleased = told.IsReleased && !isNews } : null
                 : deviated && Result is { IsReleased: false } one ? one with { IsUnchecked = true } : Result;
         }
         public void TakeBack()
@@ -187,6 +188,7 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
                     (past.WasHeld, past.DeniedRead, past.ReadAt, past.IsUntimed, past.Result, past.Proposal,
                         past.Values) = (past.HoldsNext || past.ChangeWaits, past.ReadAt, null, false, null, null, []);
                 past.LoadedShut &= never.What != "mix";
+                past.Hear(_ => { }, isNews: never.What == "clear");
                 break;
             case Step.LoadWas load:
                 carts[load.Cart].Hear(cart => cart.Loaded = cart.Mixed + Duration.FromMinutes(load.Minutes));
@@ -199,8 +201,9 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
                 return Amend(carts[on], amended.Value, NeedsSecond || (amended.IsAide && carts[on].ChangeWaits));
             case Step.Proposed proposed: return Amend(carts[proposed.Cart], proposed.Value, waits: true);
             case Step.Looked looked: return Look(carts[looked.Cart], looked);
-            case Step.Told { Cart: var to }: carts[to].Last = carts[to].Last with { IsTold = true }; break;
+            case Step.Told { Cart: var to } when carts[to].Last.IsTold: return false;
             case Step.Waived { Cart: var of } when carts[of].Duty.Length == 0: return false;
+            case Step.Told { Cart: var to }: carts[to].Last = carts[to].Last with { IsTold = true }; break;
             case Step.Waived { Cart: var of }: carts[of].Last = carts[of].Last with { IsWaived = true }; break;
             case Step.Ruled ruled: NeedsSecond = ruled.Second; break;
             case Step.Required { On: var isOn } when isOn == required is not null: return false;
@@ -230,8 +233,7 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
         if (cart is not { Proposal: { } value, Result: not null } || (looked.IsOwn && looked.IsConfirmed))
             return false;
         cart.Proposal = null;
-        if (looked.IsConfirmed)
-            cart.Amend(value);
+        (looked.IsConfirmed ? (Action<string>)cart.Amend : _ => { })(value);
         return true;
     }
     /// <summary>A batch ends when nothing is in work and no result is missing; what is held waits on.</summary>
@@ -292,7 +294,6 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
     /// <summary>Rejected controls about which nothing has been written down since.</summary>
     private IEnumerable<Judgement> AwaitingAction(string lot) => judged.Values.Where(one => one.Cart.Lot == lot
         && one.Verdict == "rejected" && !actions.Exists(action => action.Lot == lot && action.Number > one.Last));
-
     /// <summary>In doubt: what went out from the last good set before a control that proved wrong until then.</summary>
     private Dictionary<int, (Instant? Since, Instant Until)> AwaitingReview(string lot)
     {
@@ -374,7 +375,6 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
     /// <summary>What may be out, in words.</summary>
     public string Reported() => string.Join(' ', carts.Values.Where(cart => cart.IsPatient && cart.IsUsed)
         .Select(cart => $"{cart.Id}={cart.Result!.Value}").Order(StringComparer.Ordinal));
-    /// <summary>Everything else, in words.</summary>
     public string Told(Instant now)
     {
         var text = new StringBuilder();
