@@ -106,7 +106,11 @@ public sealed class AmendmentsStateTest
         Tell(AmendmentStory.SecondLooks[1]);
         Assert.Equal(r01, Assert.Single(clinic.Amendments.Waiting).Proposed.Request);
         var look = AmendmentStory.SecondLooks[2];
-        Assert.Equal(ClinicRefusal.OwnAmendment, Refusal(look.Events[0],
+        // Whoever entered it may undo it, and never confirms it.
+        var decline = Assert.IsType<ClinicEvent.ClosedAmendmentDecided>(look.Events[0]);
+        Assert.False(decline.Confirmed);
+        Assert.IsType<ClinicDecision.Accepted>(LiveClinic.Decide(clinic, [decline], StoryProvenance.Of(389)));
+        Assert.Equal(ClinicRefusal.OwnAmendment, Refusal(decline with { Confirmed = true },
             StoryProvenance.Of(390)));
         Assert.Equal(ClinicRefusal.OwnAmendment, Refusal(look.Events[0],
             look.Provenance with { Id = ReportId.Of("report-391"), Identity = Identity.NotChecked }));
