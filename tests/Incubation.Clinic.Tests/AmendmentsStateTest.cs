@@ -109,7 +109,7 @@ public sealed class AmendmentsStateTest
         // Whoever entered it may undo it, and never confirms it.
         var decline = Assert.IsType<ClinicEvent.ClosedAmendmentDecided>(look.Events[0]);
         Assert.False(decline.Confirmed);
-        Assert.IsType<ClinicDecision.Accepted>(LiveClinic.Decide(clinic, [decline], StoryProvenance.Of(389)));
+        Assert.IsType<ClinicDecision.Accepted>(LiveClinic.Decide(clinic.State, [decline], StoryProvenance.Of(389)));
         Assert.Equal(ClinicRefusal.OwnAmendment, Refusal(decline with { Confirmed = true },
             StoryProvenance.Of(390)));
         Assert.Equal(ClinicRefusal.OwnAmendment, Refusal(look.Events[0],
