@@ -84,15 +84,17 @@ internal sealed class EndlessReceiver : IAsyncDisposable
         {
             await stream.ReadAtLeastAsync(new byte[16], 16, cancellationToken: stop.Token);
             await SayAsync("HTTP/1.1 200 Told\r\n");
-            if (how is Endless.Body or Endless.BodyStalls)
-                await SayAsync("Content-Length: 1000000000000\r\n\r\na");
+            if (how == Endless.Body)
+                await SayAsync("Transfer-Encoding: chunked\r\n\r\n");
+            if (how == Endless.BodyStalls)
+                await SayAsync("Content-Length: 1000\r\n\r\na");
             if (how == Endless.BodyStalls)
                 // Whatever is left of the message, then its end.
                 while (await stream.ReadAsync(new byte[4096], stop.Token) > 0) { }
             var piece = how switch
             {
                 Endless.Head => "x: " + new string('a', 1000) + "\r\n",
-                Endless.Body => new string('a', 64 * 1024),
+                Endless.Body => "10000\r\n" + new string('a', 0x10000) + "\r\n",
                 _ => "a",
             };
             while (how != Endless.BodyStalls)
