@@ -163,7 +163,8 @@ internal sealed class ClockCheck(ClockGuard guard) : IHealthCheck
 }
 
 /// <summary>
-/// Whether every destination takes its messages, and no certificate ends soon. The server does its work all the same: what waits lies on the disk.
+/// Whether every destination takes its messages, and no certificate ends soon. The server does its work all
+/// the same: what waits lies on the disk.
 /// </summary>
 internal sealed class ConnectionsCheck(ClinicHost clinic, OutboxSender sender, CertificateEnds certificates,
     [FromKeyedServices(Sessions.RealTime)] TimeProvider real) : IHealthCheck

@@ -16,7 +16,7 @@ using NodaTime;
 
 namespace Incubation.Server.Tests.Pages;
 
-/// <summary>A destination's certificate that ends soon: on its page, in health and among what waits for a person.</summary>
+/// <summary>A destination's certificate that ends soon: on its page, in health and in the list.</summary>
 public sealed class CertificateOutTest : DemoPages
 {
     private readonly Actor mara = ControlsHouse.Person("mara", Role.Administrator);

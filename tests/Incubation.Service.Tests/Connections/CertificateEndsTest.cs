@@ -5,7 +5,6 @@ using System.Security.Authentication;
 using System.Security.Cryptography.X509Certificates;
 using Incubation.Clinic.Connections;
 using Incubation.Clinic.People;
-using Incubation.Model;
 using Incubation.Service.Connections;
 using Incubation.Service.Tests.Support;
 using NodaTime;
@@ -52,15 +51,12 @@ public sealed class CertificateEndsTest
         Assert.Equal([false, true, true], new[] { Duration.FromDays(14), Duration.FromDays(14) - Duration.Epsilon,
             Duration.FromDays(-1) }.Select(IsSoon));
         Assert.Empty(house.Certificates.Soonest([], end));
-        var moved = house.Connection with
+        Connection At(string address) => house.Connection with
         {
-            Destination = house.Connection.Destination with { Way = new DestinationWay.Webhook("https://other.test/in") },
+            Destination = house.Connection.Destination with { Way = new DestinationWay.Webhook(address) },
         };
-        Assert.Null(house.Certificates.Of(moved));
-        var plain = house.Connection with
-        {
-            Destination = house.Connection.Destination with { Way = new DestinationWay.Webhook("http://other.test/in") },
-        };
+        Assert.Null(house.Certificates.Of(At("https://other.test/in")));
+        var plain = At("http://other.test/in");
         house.Certificates.Note(plain, certificate);
         Assert.Equal((null, false), (house.Certificates.Of(plain), CertificateEnds.Has(plain)));
     }

@@ -46,7 +46,7 @@ public sealed class ResentDayTest
         Assert.Empty(house.House.File.Log.VerifyAll().Faults);
     }
 
-    /// <summary>What is to be sent stands on the disk: a server that is killed after the press loses none of it.</summary>
+    /// <summary>It stands on the disk: a server that is killed after the press loses none of it.</summary>
     [Fact]
     public async Task ResendDay_KilledBeforeAnythingWent_TheNextServerSendsIt()
     {
