@@ -271,7 +271,12 @@ internal sealed class RandomCommands(int seed)
             ClinicEvent.DestinationEnded ended => ended with { Destination = id },
             ClinicEvent.DeliveryResent resent => resent with { Destination = id },
             ClinicEvent.DeliveryGivenUp given => given with { Destination = id },
-            ClinicEvent.DayResent resent => resent with { Destination = id },
+            ClinicEvent.DayResent resent => resent with
+            {
+                Destination = id,
+                From = StoryProvenance.Morning,
+                Until = StoryProvenance.Morning + Duration.FromHours(Pick(24, 25, 30)),
+            },
             ClinicEvent.ResultNoticed noticed when state.Requests.Count > 0 =>
                 noticed with { Request = state.Requests.OrderBy(one => one.Value).First() },
             _ => any,
