@@ -36,6 +36,14 @@ if ! command -v socat >/dev/null && command -v apt-get >/dev/null; then
     echo "socat could not be installed: the tests of serial lines are left out."
 fi
 
+# It runs the examples of deploy/README.md.
+if ! command -v python3 >/dev/null && command -v apt-get >/dev/null; then
+  echo "Installing python3 for the tests of examples..."
+  asroot=""; [ "$(id -u)" = 0 ] || asroot="sudo"
+  { $asroot apt-get update -q && DEBIAN_FRONTEND=noninteractive $asroot apt-get install -q -y \
+    --no-install-recommends python3; } >/tmp/incubation-python.log 2>&1 || tail -n 5 /tmp/incubation-python.log
+fi
+
 log=$(mktemp)
 modules=$(mktemp)
 # One compiler serves all projects of this run, is counted, and is gone at its end.

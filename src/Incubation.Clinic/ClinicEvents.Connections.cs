@@ -41,6 +41,16 @@ public abstract partial record ClinicEvent
     /// <param name="Notice">Which.</param>
     public sealed record DeliveryResent(DestinationId Destination, NoticeId Notice) : ClinicEvent;
 
+    /// <summary>
+    /// A destination is told once more, or for the first time, of a day's results: of all of which others were told
+    /// between two instants, also before it was added. Each goes under the id that it has, so that a repeat is known.
+    /// </summary>
+    /// <param name="Destination">To where.</param>
+    /// <param name="Day">The clinic's day.</param>
+    /// <param name="From">When it began.</param>
+    /// <param name="Until">When it ended.</param>
+    public sealed record DayResent(DestinationId Destination, LocalDate Day, Instant From, Instant Until) : ClinicEvent;
+
     /// <summary>A message is not sent any more.</summary>
     /// <param name="Destination">To where.</param>
     /// <param name="Notice">Which.</param>

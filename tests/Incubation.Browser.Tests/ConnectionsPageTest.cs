@@ -56,6 +56,27 @@ public sealed class ConnectionsPageTest(Browser browser)
         Assert.Single(receiver.All.Skip(1).Select(one => one.Id).Distinct());
         await Good(page, "connections-sending");
 
+        // The day once more: how many it will be is said first.
+        await Press(panel, "Send a day");
+        await page.Locator("#count-day").ClickAsync();
+        await Assertions.Expect(page.Locator("#send-day .field-fault")).ToBeVisibleAsync();
+        await page.Locator("#send-day-day").FillAsync(Regex.Match(
+            await panel.Locator(".line-last").InnerTextAsync(), @"\d{4}-\d\d-\d\d").Value);
+        await page.Locator("#count-day").ClickAsync();
+        await Assertions.Expect(page.Locator("#send-day-count")).ToHaveTextAsync("It will be 1 message.");
+        await Good(page, "connections-day");
+        var before = receiver.All.Count;
+        await page.Locator("#do-send-day").ClickAsync();
+        await Assertions.Expect(page.Locator(".page-status")).ToContainTextAsync("go to Records now");
+        using (var patience = new CancellationTokenSource(TestKit.Patience.Usual))
+            while (receiver.All.Count == before)
+            {
+                patience.Token.ThrowIfCancellationRequested();
+                await Task.Yield();
+            }
+
+        Assert.Single(receiver.All.Skip(1).Select(one => one.Id).Distinct());
+
         receiver.Status = 410;
         await EnterAsync(server, "25.0");
         await Assertions.Expect(panel.Locator(".line-state")).ToContainTextAsync("410");

@@ -37,6 +37,8 @@ public static class ConnectionsStory
                 [new ClinicEvent.AlarmNoticed(ClinicStory.Bench, AlarmKind.WindowInDanger, "slot 3",
                     StoryProvenance.Morning, null)],
                 [new ClinicEvent.DestinationSwitched(First, false, "It moves again.")],
+                [new ClinicEvent.DayResent(First, new LocalDate(2026, 3, 2), StoryProvenance.Morning,
+                    StoryProvenance.Morning + Duration.FromDays(1))],
                 [new ClinicEvent.DestinationEnded(Connection.IdOf(2), "It is sold.")],
             ], 800),
     ];

@@ -49,6 +49,9 @@ public sealed class ConnectionsStateTest
         { new ClinicEvent.DestinationEnded(First, ""), ClinicRefusal.WhyMissing },
         { new ClinicEvent.DeliveryGivenUp(First, Notice, " "), ClinicRefusal.WhyMissing },
         { new ClinicEvent.DeliveryResent(Connection.IdOf(2), Notice), ClinicRefusal.UnknownDestination },
+        { Again(Connection.IdOf(2), 0, 24), ClinicRefusal.UnknownDestination },
+        { Again(First, 0, 28), ClinicRefusal.DestinationImpossible },
+        { Again(First, 24, 24), ClinicRefusal.DestinationImpossible },
         { new ClinicEvent.ResultNoticed(ClinicStory.Bench, 1, RequestId.Of("R99"), NoticeKind.Ready),
             ClinicRefusal.UnknownRequest },
         { new ClinicEvent.ResultNoticed(ClinicStory.Bench, 1, RequestId.Of("R01"), NoticeKind.Alarm),
@@ -70,7 +73,7 @@ public sealed class ConnectionsStateTest
     public void IsToldOf_OnlyWhatCameAfter_AndOnlyItsTopics()
     {
         var connection = new MemoryClinic(Commands).State.Connections.Find(First)!;
-        bool Told(NoticeId id, NoticeKind kind) => connection.IsToldOf(id, kind);
+        bool Told(NoticeId id, NoticeKind kind) => connection.IsToldOf(id, kind, Instant.MinValue);
         Assert.False(Told(Notice with { Sequence = 3 }, NoticeKind.Ready));
         Assert.True(Told(Notice with { Sequence = 4 }, NoticeKind.Ready));
         Assert.False(Told(Notice with { Bench = null, Sequence = connection.AddedAt }, NoticeKind.Amended));
@@ -78,6 +81,36 @@ public sealed class ConnectionsStateTest
         // A bench that came later has no row in it.
         Assert.True(Told(Notice with { Bench = new BenchId("bench-2"), Sequence = 1 }, NoticeKind.Ready));
         Assert.False(Told(new NoticeId(null, connection.AddedAt + 1, null), NoticeKind.Alarm));
+    }
+
+    [Fact]
+    public void IsToldOf_ADayThatIsSentAgain_AlsoWhatWasBefore_OfResultsAlone()
+    {
+        var clinic = new MemoryClinic(Commands);
+        // Two days that touch, and one by itself; the one between stays as it was.
+        foreach (var begins in new[] { 100, 124, 172 })
+            Assert.IsType<ClinicDecision.Accepted>(clinic.Record(Again(First, begins, begins + 24),
+                StoryProvenance.Of(++said)));
+        var connection = clinic.State.Connections.Find(First)!;
+        bool Told(double hours, NoticeKind kind = NoticeKind.Ready) => connection.IsToldOf(Notice with { Sequence = 1 },
+            kind, StoryProvenance.Morning + Duration.FromHours(hours));
+        Assert.Equal([false, true, true, true, false, true, false],
+            new double[] { 99.9, 100, 124, 147.9, 148, 172, 196 }.Select(hours => Told(hours)));
+        Assert.False(Told(100, NoticeKind.Alarm));
+        // The day of the story, and two spans.
+        Assert.Equal(3, connection.Again.Length);
+        var row = connection.AgainSince;
+        clinic.Record(Again(First, 100, 124), StoryProvenance.Of(++said));
+        Assert.True(clinic.State.Connections.Find(First)!.AgainSince > row);
+    }
+
+    [Fact]
+    public void Decide_ADayForADestinationOfAlarmsAlone_IsRefused()
+    {
+        var clinic = new MemoryClinic(Commands);
+        clinic.Record(Added(3, Pager with { Topics = [NoticeTopic.Alarms] }), StoryProvenance.Of(++said));
+        Assert.Equal(ClinicRefusal.DestinationImpossible, Assert.IsType<ClinicDecision.Refused>(LiveClinic.Decide(
+            clinic.State, [Again(Connection.IdOf(3), 0, 24)], StoryProvenance.Of(++said))).Why);
     }
 
     [Fact]
@@ -92,6 +125,10 @@ public sealed class ConnectionsStateTest
 
     private static ClinicEvent.DestinationAdded Added(int number, Destination what) =>
         new(Connection.IdOf(number), what, []);
+
+    private static ClinicEvent.DayResent Again(DestinationId to, int from, int until) => new(to,
+        new LocalDate(2026, 3, 2), StoryProvenance.Morning + Duration.FromHours(from),
+        StoryProvenance.Morning + Duration.FromHours(until));
 
     private static Destination At(string address) => Records with { Way = new DestinationWay.Webhook(address) };
 }

@@ -125,7 +125,8 @@ internal sealed class RandomCommands(int seed)
             OfInstruments(any, state),
         ClinicEvent.DestinationAdded or ClinicEvent.DestinationChanged or ClinicEvent.DestinationSecretReplaced
             or ClinicEvent.DestinationSwitched or ClinicEvent.DestinationEnded or ClinicEvent.DeliveryResent
-            or ClinicEvent.DeliveryGivenUp or ClinicEvent.ResultNoticed or ClinicEvent.AlarmNoticed =>
+            or ClinicEvent.DayResent or ClinicEvent.DeliveryGivenUp or ClinicEvent.ResultNoticed
+            or ClinicEvent.AlarmNoticed =>
             OfConnections(any, state),
         ClinicEvent.OrderReceived or ClinicEvent.OrderPlaced or ClinicEvent.OrderReturned
             or ClinicEvent.OrderCancelled or ClinicEvent.OrdersErased => OfOrders(any, state.Worklist),
@@ -270,6 +271,12 @@ internal sealed class RandomCommands(int seed)
             ClinicEvent.DestinationEnded ended => ended with { Destination = id },
             ClinicEvent.DeliveryResent resent => resent with { Destination = id },
             ClinicEvent.DeliveryGivenUp given => given with { Destination = id },
+            ClinicEvent.DayResent resent => resent with
+            {
+                Destination = id,
+                From = StoryProvenance.Morning,
+                Until = StoryProvenance.Morning + Duration.FromHours(Pick(24, 25, 30)),
+            },
             ClinicEvent.ResultNoticed noticed when state.Requests.Count > 0 =>
                 noticed with { Request = state.Requests.OrderBy(one => one.Value).First() },
             _ => any,

@@ -28,7 +28,7 @@ internal sealed class OldClinic
     private readonly ClinicLog clinic;
     private int touches;
 
-    public OldClinic(DataFile file, bool carriesOver = false)
+    public OldClinic(DataFile file, bool carriesOver = false, bool withdraws = false)
     {
         this.file = file;
         clinic = ClinicLog.Open(file);
@@ -37,7 +37,7 @@ internal sealed class OldClinic
             [new BenchEntry(new BenchEvent.BenchOpened(Rows.Bench, BenchStory.Open.Name, BenchStory.Open.Setup,
                 BenchStory.Open.PromptAhead), Provenance(Days[0] - Duration.FromDays(1)))]);
         foreach (var (day, index) in Days.Select((day, index) => (day, index)))
-            Run(index + 1, day, carriesOver);
+            Run(index + 1, day, carriesOver, withdraws);
         var present = Requests(4, Now);
         Receive(present, Now);
         Append([new BenchEntry(new BenchEvent.RequestsAdded([.. present]), Provenance(Now)),
@@ -69,7 +69,7 @@ internal sealed class OldClinic
     /// <summary>What waited at the end of the second batch, goes on in the third, and is given up there.</summary>
     private static BenchRequest LeftOver => Requests(2, Days[1], 4)[^1];
 
-    private void Run(int batch, Instant day, bool carriesOver)
+    private void Run(int batch, Instant day, bool carriesOver, bool withdraws)
     {
         var requests = Requests(batch, day);
         Receive(requests, day);
@@ -80,6 +80,15 @@ internal sealed class OldClinic
                 entry
                 with { Provenance = entry.Provenance with { Id = ReportId.Of($"b{batch}-{entry.Provenance.Id}") } })]);
         var end = run[^1].Provenance.Arrived;
+        if (withdraws)
+        {
+            var wanted = Requests(batch, day, 4)[^1];
+            var taken = wanted with { Request = wanted.Request with { Kind = RequestKind.Patient } };
+            Receive([taken], end);
+            Append([new BenchEntry(new BenchEvent.RequestsAdded([taken]), Provenance(end)),
+                new BenchEntry(new BenchEvent.RequestWithdrawn(taken.Request.Id), Provenance(end))]);
+        }
+
         if (carriesOver && batch == 2)
         {
             Receive([LeftOver], end);

@@ -150,6 +150,39 @@ public sealed class RetentionTest : IDisposable
         Assert.Null(store.LastOf(to));
     }
 
+    /// <summary>
+    /// Of a bench's stream too, up to the row that is erased last, with what became of it, sent or not; what is
+    /// younger stays, and the outbox is what the streams say.
+    /// </summary>
+    [Fact]
+    public void Erase_OfABenchsStream_TakesItsMessagesUpToTheErasedRow_AndNoneAfterIt()
+    {
+        using var other = new TempFolder();
+        using var file = DataFile.Open(other.DataFile);
+        _ = new OldClinic(file, withdraws: true);
+        var clinic = ClinicLog.Open(file);
+        var to = Connection.IdOf(1);
+        Assert.IsType<ClinicOutcome.Recorded>(clinic.Record(
+            new ClinicEvent.DestinationAdded(to, ConnectionsStory.Records, []), Rows.Provenance(900)));
+        var store = new OutboxStore(file, clinic);
+        IReadOnlyList<Delivery> Open() => store.Open(clinic.Connections.Find(to)!, 0, 100, out _);
+        var all = Open();
+        Assert.Equal(["B1-R4", "B2-R4", "B3-R4"], all.Select(one => one.Id.Request!.Value.Value));
+        Assert.All(all, one => Assert.Equal((Rows.Bench, NoticeKind.Cancelled), (one.Id.Bench!.Value, one.Kind)));
+        store.Mark([(to, all[0] with { Status = DeliveryStatus.Sent, LastTry = OldClinic.Now })]);
+        Assert.Equal(all[0].Id, store.LastOf(to)!.Id);
+
+        var line = Assert.Single(Retention(file, clinic).Preview(OldClinic.Now).Benches);
+        Assert.InRange(line.UpTo, all[1].Id.Sequence, all[2].Id.Sequence - 1);
+        Assert.IsType<ClinicOutcome.Recorded>(OldClinic.Erase(file, clinic, OldClinic.Now, line));
+
+        Assert.Equal([all[2]], Open());
+        Assert.Equal((null, null, null), (store.Find(all[0].Id), store.Find(all[1].Id), store.LastOf(to)));
+        Assert.Equal(0L, RawFile.Scalar(other.DataFile, "SELECT COUNT(*) FROM Deliveries"));
+        NoticeProjection.MakeAnew(file);
+        Assert.Equal([all[2]], Open());
+    }
+
     /// <summary>What was carried over is kept until the last batch that had it goes.</summary>
     [Fact]
     public void Erase_OfTheBatchThatCarriedARequestOver_KeepsItForTheBatchThatHasIt()

@@ -117,7 +117,7 @@ public sealed class SampleLogMaker
         using var folder = new TempFolder();
         using var file = DataFile.Open(folder.DataFile);
         Assert.Empty(ClinicLog.Open(file).Tell(ConnectionsStory.Commands));
-        Keep(file, StreamName.Clinic, "connections-1");
+        Keep(file, StreamName.Clinic, "connections-2");
     }
 
     [Fact(Explicit = true)]

@@ -66,8 +66,9 @@ internal sealed record OutboxRun(int Results, int Messages, TimeSpan Took, TimeS
         var store = new OutboxStore(file, clinic.Log);
         using var sender = new OutboxSender(clinic, store, new OutgoingMessages(store,
             new RequestFacts(bench.Benches, book), clinic),
-            new MarkBook(store, NullLogger<MarkBook>.Instance), [new WebhookKind(secrets, TimeProvider.System)], clock,
-            TimeProvider.System, NullLogger<OutboxSender>.Instance);
+            new MarkBook(store, NullLogger<MarkBook>.Instance),
+            [new WebhookKind(secrets, new CertificateEnds(), TimeProvider.System)], clock, TimeProvider.System,
+            NullLogger<OutboxSender>.Instance);
         var (held, bytes) = (Environment.WorkingSet, 0L);
         var all = receivers.UntilAsync(results * Destinations);
         var (watch, before) = (Stopwatch.StartNew(), Environment.CpuUsage.TotalTime);

@@ -1,5 +1,6 @@
 using System.Collections.Immutable;
 using Incubation.Model;
+using NodaTime;
 
 namespace Incubation.Clinic.Connections;
 
@@ -11,6 +12,9 @@ public sealed record ConnectionsState
 {
     /// <summary>The most destinations in use at a time.</summary>
     public const int MaxInUse = 50;
+
+    /// <summary>A day is at most so long: where the clocks are put back on it, 25 hours, in some places more.</summary>
+    private static readonly Duration LongestDay = Duration.FromHours(27);
 
     /// <summary>None.</summary>
     public static ConnectionsState Empty { get; } = new();
@@ -59,6 +63,8 @@ public sealed record ConnectionsState
                 one with { WhyOff = switched.IsOn ? null : switched.Why, By = by, At = at }),
             ClinicEvent.DestinationEnded ended => With(ended.Destination, one =>
                 one with { HasEnded = true, By = by, At = at }),
+            ClinicEvent.DayResent resent => With(resent.Destination, one =>
+                one.ToldAgain(new Interval(resent.From, resent.Until), sequence)),
             ClinicEvent.ResultNoticed noticed => this with
             {
                 InDoubt = noticed.Kind == NoticeKind.InDoubt ? InDoubt.Add((noticed.Bench, noticed.Request)) : InDoubt,
@@ -89,6 +95,10 @@ public sealed record ConnectionsState
             ClinicEvent.DestinationEnded ended => NotInUse(ended.Destination)
                 ?? Unexplained(ended.Why, ended.Destination),
             ClinicEvent.DeliveryResent resent => NotInUse(resent.Destination),
+            ClinicEvent.DayResent resent => NotInUse(resent.Destination)
+                ?? (resent.From >= resent.Until || resent.Until - resent.From > LongestDay
+                    || !Find(resent.Destination)!.Destination.Topics.Contains(NoticeTopic.Results)
+                    ? new(ClinicRefusal.DestinationImpossible, resent.Destination.Value) : null),
             ClinicEvent.DeliveryGivenUp given => NotInUse(given.Destination)
                 ?? Unexplained(given.Why, given.Destination),
             ClinicEvent.ResultNoticed { Kind: NoticeKind.Alarm } noticed =>

@@ -97,16 +97,41 @@ public sealed record Connection(DestinationId Id, Destination Destination, Immut
     /// <summary>Whether it is used no more.</summary>
     public bool HasEnded { get; init; }
 
+    /// <summary>Of what was told in these spans it is told as well, though that was before it, and again.</summary>
+    public ImmutableArray<Interval> Again { get; init; } = [];
+
+    /// <summary>The row of the clinic's stream by which it was last to be told again; 0 for none.</summary>
+    public long AgainSince { get; init; }
+
     /// <summary>The id of the n-th destination.</summary>
     public static DestinationId IdOf(int number) =>
         new("to-" + number.ToString(CultureInfo.InvariantCulture));
 
+    /// <summary>Told again of what was told in a span. Spans that touch become one.</summary>
+    /// <param name="span">The span.</param>
+    /// <param name="row">The row of the clinic's stream that says so.</param>
+    internal Connection ToldAgain(Interval span, long row)
+    {
+        var touching = Again.Where(one => one.Start <= span.End && span.Start <= one.End).Append(span).ToList();
+        return this with
+        {
+            Again = [.. Again.Except(touching),
+                new Interval(touching.Min(one => one.Start), touching.Max(one => one.End))],
+            AgainSince = row,
+        };
+    }
+
     /// <summary>Whether it is told of a notice.</summary>
-    public bool IsToldOf(NoticeId notice, NoticeKind kind)
+    /// <param name="notice">Which.</param>
+    /// <param name="kind">What it says.</param>
+    /// <param name="at">When what it tells of was recorded.</param>
+    public bool IsToldOf(NoticeId notice, NoticeKind kind, Instant at)
     {
         ArgumentNullException.ThrowIfNull(notice);
         var topic = kind == NoticeKind.Alarm ? NoticeTopic.Alarms : NoticeTopic.Results;
-        return Destination.Topics.Contains(topic) && notice.Sequence > (notice.Bench is not { } bench ? AddedAt
-            : After.FirstOrDefault(one => one.Bench == bench)?.Sequence ?? 0);
+        return Destination.Topics.Contains(topic)
+            && (notice.Sequence > (notice.Bench is not { } bench ? AddedAt
+                    : After.FirstOrDefault(one => one.Bench == bench)?.Sequence ?? 0)
+                || (topic == NoticeTopic.Results && Again.Any(span => span.Contains(at))));
     }
 }

@@ -163,13 +163,22 @@ public sealed partial class CartridgeProjection(DataFile file, Func<CartridgeRec
         CatchUp();
         List<CartridgeRow> rows;
         using (var context = file.Read())
-            rows = [.. context.Cartridges
-                .Where(row => row.Bench == bench.Value && row.Request == request.Value
-                    && context.Batches.Any(batch => batch.Bench == row.Bench && batch.Number == row.Batch
-                        && batch.Last != null))
-                .OrderByDescending(row => row.Batch).Take(1)];
+            rows = [.. LastClosed(context, bench, request)];
         return Told(rows).FirstOrDefault();
     }
+
+    /// <summary>How that is asked of the table, so that a test can see which index leads to it.</summary>
+    internal string LastClosedStatement(BenchId bench, RequestId request)
+    {
+        using var context = file.Read();
+        return LastClosed(context, bench, request).ToQueryString();
+    }
+
+    private static IQueryable<CartridgeRow> LastClosed(RecordsContext context, BenchId bench, RequestId request) =>
+        context.Cartridges.Where(row => row.Bench == bench.Value && row.Request == request.Value
+            && context.Batches.Any(batch => batch.Bench == row.Bench && batch.Number == row.Batch
+                && batch.Last != null))
+            .OrderByDescending(row => row.Batch).Take(1);
 
     /// <summary>A batch as the record tells of it, running or closed; null where there is none.</summary>
     public BatchRecord? Batch(BenchId bench, int number)

@@ -231,6 +231,7 @@ internal static class ConnectionEvents
         new("destination-switched", 1, typeof(ClinicEvent.DestinationSwitched)),
         new("destination-ended", 1, typeof(ClinicEvent.DestinationEnded)),
         new("delivery-resent", 1, typeof(ClinicEvent.DeliveryResent)),
+        new("day-resent", 1, typeof(ClinicEvent.DayResent)),
         new("delivery-given-up", 1, typeof(ClinicEvent.DeliveryGivenUp)),
         new("result-noticed", 1, typeof(ClinicEvent.ResultNoticed)),
         new("alarm-noticed", 1, typeof(ClinicEvent.AlarmNoticed)),

@@ -35,7 +35,7 @@ public sealed class OutboxStore(DataFile file, ClinicLog log)
 {
     private const string Columns = """
         n."Stream", n."Sequence", n."Request", n."Kind", n."Number", n."Revision",
-        d."Status", d."Tries", d."NextTry", d."LastTry", d."Answer", d."Seal"
+        d."Status", d."Tries", d."NextTry", d."LastTry", d."Answer", d."Seal", n."At"
         """;
 
     /// <summary>Notices were written; on the thread that wrote them, after they are on the disk.</summary>
@@ -73,11 +73,41 @@ public sealed class OutboxStore(DataFile file, ClinicLog log)
         {
             var delivery = DeliveryOf(rows, connection.Id);
             upTo = delivery.Number;
-            if (!delivery.IsOver && connection.IsToldOf(delivery.Id, delivery.Kind))
+            if (!delivery.IsOver && connection.IsToldOf(delivery.Id, delivery.Kind,
+                Nanoseconds.ToInstant(rows.GetInt64(12))))
                 open.Add(delivery);
         }
 
         return open;
+    }
+
+    /// <summary>
+    /// How many messages a destination is sent if it is told again of a span's results: those that do not wait already.
+    /// </summary>
+    public int CountAgain(Connection connection, Interval span)
+    {
+        ArgumentNullException.ThrowIfNull(connection);
+        using var reading = file.OpenReader();
+        using var command = reading.CreateCommand();
+        command.CommandText = $"""
+            SELECT {Columns} FROM "Notices" n LEFT JOIN "Deliveries" d ON d."Destination" = @destination
+              AND d."Stream" = n."Stream" AND d."Sequence" = n."Sequence" AND d."Request" = n."Request"
+            WHERE n."At" >= @from AND n."At" < @until AND n."Kind" <> 'Alarm'
+            """;
+        command.Add("@destination", connection.Id.Value);
+        command.Add("@from", Nanoseconds.Of(span.Start));
+        command.Add("@until", Nanoseconds.Of(span.End));
+        var count = 0;
+        using var rows = command.ExecuteReader();
+        while (rows.Read())
+        {
+            var delivery = DeliveryOf(rows, connection.Id);
+            if (delivery.IsOver || !connection.IsToldOf(delivery.Id, delivery.Kind,
+                Nanoseconds.ToInstant(rows.GetInt64(12))))
+                count++;
+        }
+
+        return count;
     }
 
     /// <summary>What was sent to a destination last; null where nothing was.</summary>
@@ -143,6 +173,29 @@ public sealed class OutboxStore(DataFile file, ClinicLog log)
     /// <summary>Records a person's word about a message, and what the message is by it, in one transaction.</summary>
     public ClinicOutcome Record(ClinicEvent said, Provenance provenance, DestinationId destination,
         Delivery delivery) => log.Record([said], provenance, context => Put(context, destination, delivery));
+
+    /// <summary>
+    /// Records that a destination is told again of a day's results, and forgets in the same transaction what became of
+    /// those that are over: what waits, or was refused for good, stays as it is.
+    /// </summary>
+    public ClinicOutcome Record(ClinicEvent.DayResent said, Provenance provenance)
+    {
+        ArgumentNullException.ThrowIfNull(said);
+        return log.Record([said], provenance, context =>
+        {
+            using var command = context.Database.GetDbConnection().CreateCommand();
+            command.CommandText = """
+                DELETE FROM "Deliveries" WHERE "Destination" = @destination AND "Status" IN ('Sent', 'GivenUp')
+                  AND EXISTS (SELECT 1 FROM "Notices" n WHERE n."Stream" = "Deliveries"."Stream"
+                    AND n."Sequence" = "Deliveries"."Sequence" AND n."Request" = "Deliveries"."Request"
+                    AND n."At" >= @from AND n."At" < @until AND n."Kind" <> 'Alarm')
+                """;
+            command.Add("@destination", said.Destination.Value);
+            command.Add("@from", Nanoseconds.Of(said.From));
+            command.Add("@until", Nanoseconds.Of(said.Until));
+            command.ExecuteNonQuery();
+        });
+    }
 
     private void Put(RecordsContext context, DestinationId destination, Delivery delivery)
     {

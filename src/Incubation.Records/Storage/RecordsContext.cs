@@ -96,6 +96,8 @@ internal sealed class RecordsContext(DbContextOptions<RecordsContext> options) :
             cartridge.HasKey(row => new { row.Bench, row.Batch, row.Request });
             cartridge.HasIndex(row => row.Specimen);
             cartridge.HasIndex(row => new { row.Lot, row.At });
+            // The last batch in which a request stands is found without reading through its bench's.
+            cartridge.HasIndex(row => new { row.Request, row.Bench, row.Batch });
             // Whatever is counted or put in order is read from this alone, past the rows and their JSON.
             cartridge.HasIndex(row =>
                 new { row.At, row.Bench, row.Specimen, row.Lot, row.Assay, row.Standing, row.Batch, row.Request });

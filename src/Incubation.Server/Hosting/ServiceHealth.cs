@@ -163,9 +163,10 @@ internal sealed class ClockCheck(ClockGuard guard) : IHealthCheck
 }
 
 /// <summary>
-/// Whether every destination takes its messages. The server does its work all the same: what waits lies on the disk.
+/// Whether every destination takes its messages, and no certificate ends soon. The server does its work all
+/// the same: what waits lies on the disk.
 /// </summary>
-internal sealed class ConnectionsCheck(ClinicHost clinic, OutboxSender sender,
+internal sealed class ConnectionsCheck(ClinicHost clinic, OutboxSender sender, CertificateEnds certificates,
     [FromKeyedServices(Sessions.RealTime)] TimeProvider real) : IHealthCheck
 {
     private static readonly Duration Patience = Duration.FromMinutes(15);
@@ -176,6 +177,9 @@ internal sealed class ConnectionsCheck(ClinicHost clinic, OutboxSender sender,
         var now = Instant.FromDateTimeOffset(real.GetUtcNow());
         var faults = clinic.Log.Connections.InUse.Select(one => FaultOf(one, sender.FiguresOf(one.Id), now))
             .OfType<string>().ToList();
+        faults.AddRange(certificates.Soonest(clinic.Log.Connections.InUse, now).Select(one => one.End > now
+            ? Say.Of(HostWords.HealthCertificateEnds, one.Connection.Id, (one.End - now).Days)
+            : Say.Of(HostWords.HealthCertificateEnded, one.Connection.Id)));
         return Task.FromResult(faults.Count == 0 ? HealthCheckResult.Healthy()
             : HealthCheckResult.Degraded(string.Join(" ", faults)));
     }

@@ -31,6 +31,7 @@ public static class ConnectionText
         ClinicEvent.DestinationEnded ended => Say.Of(ConnectionsWords.LogEnded, ended.Destination, ended.Why),
         ClinicEvent.DeliveryResent resent => Say.Of(ConnectionsWords.LogResent, Of(resent.Notice),
             resent.Destination),
+        ClinicEvent.DayResent resent => Say.Of(ConnectionsWords.LogDay, Say.Day(resent.Day), resent.Destination),
         ClinicEvent.DeliveryGivenUp given => Say.Of(ConnectionsWords.LogGivenUp, Of(given.Notice), given.Destination,
             given.Why),
         ClinicEvent.ResultNoticed noticed => Say.Of(ConnectionsWords.LogNoticed, noticed.Request, noticed.Bench,

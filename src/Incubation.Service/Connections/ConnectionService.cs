@@ -12,6 +12,7 @@ using Incubation.Service.Clock;
 using Incubation.Service.People;
 using Incubation.Service.Text;
 using NodaTime;
+using NodaTime.Text;
 
 namespace Incubation.Service.Connections;
 
@@ -121,6 +122,53 @@ public sealed class ConnectionService(ClinicHost clinic, PeopleStore secrets, Ou
             ? Task.FromResult(new Outcome(ConnectionsWords.WhyFault))
         : DoAsync(id, notice, (queue, _) => queue.GiveUp(notice), new ClinicEvent.DeliveryGivenUp(id, notice, words),
             actor!);
+
+    /// <summary>
+    /// How many messages it will be if a day's results are sent to a destination, again or for the first time.
+    /// </summary>
+    /// <param name="actor">Who.</param>
+    /// <param name="id">Which destination.</param>
+    /// <param name="day">The clinic's day, as it was filled in: "2026-03-02".</param>
+    /// <returns>The number, or what is wrong.</returns>
+    public (int Count, string? Fault) CountOfDay(Actor? actor, DestinationId id, string? day)
+    {
+        var (said, connection, fault) = DayOf(actor, id, day);
+        if (said is null)
+            return (0, fault);
+        var count = store.CountAgain(connection!, new Interval(said.From, said.Until));
+        return (count, count > 0 ? null : Say.Of(ConnectionsWords.DayEmpty, Say.Day(said.Day)));
+    }
+
+    /// <summary>
+    /// Sends a day's results to a destination, also those from before it was added and those that it took: each under
+    /// its id.
+    /// </summary>
+    public async Task<Outcome> ResendDayAsync(Actor? actor, DestinationId id, string? day)
+    {
+        var (said, _, fault) = DayOf(actor, id, day);
+        if (said is null)
+            return new Outcome(fault!);
+        // What it took a moment ago is marked before its marks are forgotten.
+        return await sender.DoAsync(id, (_, _) => Outcome.Of(() => store.Record(said,
+            Provenances.Of(actor!, clock)))) ?? new Outcome(Say.Of(ConnectionsWords.RefusedUnknown, id));
+    }
+
+    private (ClinicEvent.DayResent? Said, Connection? Connection, string? Fault) DayOf(Actor? actor, DestinationId id,
+        string? text)
+    {
+        if (!Access.May(actor, Right.Supervise))
+            return (null, null, Words.NotAllowed);
+        if (clinic.Log.Connections.Find(id) is not { HasEnded: false } connection)
+            return (null, null, Say.Of(ConnectionsWords.RefusedUnknown, id));
+        if (!connection.Destination.Topics.Contains(NoticeTopic.Results))
+            return (null, null, ConnectionsWords.DayNoResults);
+        var zone = clinic.Facts.Zone;
+        if (LocalDatePattern.Iso.Parse(text?.Trim() ?? "") is not { Success: true, Value: var day }
+            || day > clock.Now.InZone(zone).Date)
+            return (null, null, ConnectionsWords.DayFault);
+        return (new ClinicEvent.DayResent(id, day, day.AtStartOfDayInZone(zone).ToInstant(),
+            day.PlusDays(1).AtStartOfDayInZone(zone).ToInstant()), connection, null);
+    }
 
     private async Task<Outcome> DoAsync(DestinationId id, NoticeId notice,
         Func<DeliveryQueue, Instant, Delivery?> change, ClinicEvent said, Actor actor) =>

@@ -82,6 +82,9 @@ internal sealed class DestinationRun
     public void Take(Connection next, IDestinationWay nextWay) => doings.Writer.TryWrite(() =>
     {
         way.Dispose();
+        if (next.AgainSince != connection.AgainSince)
+            // It is told of what was read past, too; what is in the queue stays there.
+            (readTo, isAllRead, isNews) = (0, false, true);
         (connection, way) = (next, nextWay);
         queue.TryNow(Now);
     });

@@ -1,7 +1,9 @@
 using System.Globalization;
 using System.Net;
 using System.Net.Http.Headers;
+using System.Net.Security;
 using System.Net.Sockets;
+using System.Security.Cryptography.X509Certificates;
 using Incubation.Bench;
 using Incubation.Clinic.Connections;
 using Incubation.Clinic.People;
@@ -17,7 +19,7 @@ namespace Incubation.Service.Connections;
 /// Webhooks by the public specification "Standard Webhooks": a JSON body, signed, under an id that stays. No redirect
 /// is followed, no proxy and no cookie used; where a name leads is checked when it is connected to.
 /// </summary>
-public sealed class WebhookKind(PeopleStore secrets,
+public sealed class WebhookKind(PeopleStore secrets, CertificateEnds certificates,
     [FromKeyedServices(Sessions.RealTime)] TimeProvider real) : IDestinationKind
 {
     /// <summary>A try that has no answer after so long has failed.</summary>
@@ -30,7 +32,8 @@ public sealed class WebhookKind(PeopleStore secrets,
     public IDestinationWay Open(Connection connection)
     {
         ArgumentNullException.ThrowIfNull(connection);
-        return new Way(connection, ((DestinationWay.Webhook)connection.Destination.Way).Address, secrets, real);
+        return new Way(connection, ((DestinationWay.Webhook)connection.Destination.Way).Address, secrets,
+            certificates, real);
     }
 
     /// <summary>The type of a message, as its receiver reads it.</summary>
@@ -75,13 +78,16 @@ public sealed class WebhookKind(PeopleStore secrets,
         private readonly Connection connection;
         private readonly Uri address;
         private readonly PeopleStore secrets;
+        private readonly CertificateEnds certificates;
         private readonly TimeProvider real;
         private readonly HttpMessageInvoker client;
         private WebhookSecrets? known;
 
-        public Way(Connection connection, string address, PeopleStore secrets, TimeProvider real)
+        public Way(Connection connection, string address, PeopleStore secrets, CertificateEnds certificates,
+            TimeProvider real)
         {
-            (this.connection, this.address, this.secrets, this.real) = (connection, new Uri(address), secrets, real);
+            (this.connection, this.address, this.secrets) = (connection, new Uri(address), secrets);
+            (this.certificates, this.real) = (certificates, real);
             client = new HttpMessageInvoker(new SocketsHttpHandler
             {
                 AllowAutoRedirect = false,
@@ -93,6 +99,7 @@ public sealed class WebhookKind(PeopleStore secrets,
                 MaxResponseDrainSize = MostDrained,
                 ResponseDrainTimeout = TimeSpan.FromSeconds(1),
                 ConnectCallback = ConnectAsync,
+                SslOptions = new SslClientAuthenticationOptions { RemoteCertificateValidationCallback = Look },
             });
         }
 
@@ -123,6 +130,14 @@ public sealed class WebhookKind(PeopleStore secrets,
             {
                 return new DeliveryOutcome.NotNow(Say.Of(ConnectionsWords.Unreachable, fault.Message));
             }
+        }
+
+        /// <summary>Notes when a certificate ends; whether it counts stays what the system says of it.</summary>
+        private bool Look(object sender, X509Certificate? shown, X509Chain? chain, SslPolicyErrors faults)
+        {
+            if (shown is X509Certificate2 certificate)
+                certificates.Note(connection, certificate);
+            return faults == SslPolicyErrors.None;
         }
 
         private WebhookSecrets? Secrets() =>

@@ -65,7 +65,8 @@ public sealed class DecisionEscalation(ClinicHost clinic, BenchClock clock, Esca
     {
         ArgumentNullException.ThrowIfNull(line);
         return line.Kind is not (DecisionKind.TargetEnding or DecisionKind.ComparisonOpen
-            or DecisionKind.ProficiencyDue or DecisionKind.ProficiencyToGrade)
+            or DecisionKind.ProficiencyDue or DecisionKind.ProficiencyToGrade
+            or DecisionKind.CertificateEnding)
             && clock.Now - line.Since >= settings.After;
     }
 

@@ -8,6 +8,7 @@ using Incubation.Records.Batches;
 using Incubation.Service.Benches;
 using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
+using Incubation.Service.Connections;
 using Incubation.Service.Instruments;
 using Incubation.Service.Record;
 using Incubation.Service.Text;
@@ -64,6 +65,9 @@ public enum DecisionKind
 
     /// <summary>A result came by wire, and it is not certain whose it is.</summary>
     WiredResult,
+
+    /// <summary>The certificate of a system that is told of results or alarms ends soon, or has ended.</summary>
+    CertificateEnding,
 }
 
 /// <summary>Something that waits for a decision.</summary>
@@ -94,7 +98,8 @@ public sealed record DecisionLine(DecisionKind Kind, Instant Since, BenchId? Ben
 /// decision. May be asked from any thread.
 /// </summary>
 public sealed class DecisionList(ClinicHost clinic, BenchRegistry benches, CartridgeProjection book,
-    LateReportService late, UncheckedResults notChecked, ProgrammeDecisions programme, BenchClock clock)
+    LateReportService late, UncheckedResults notChecked, ProgrammeDecisions programme,
+    CertificateEnds certificates, BenchClock clock)
 {
     private readonly Lock gate = new();
     private (Basis Of, IReadOnlyList<DecisionLine> Lines)? kept;
@@ -115,7 +120,7 @@ public sealed class DecisionList(ClinicHost clinic, BenchRegistry benches, Cartr
         var moments = benches.All.Select(bench => bench.Present.State).ToList();
         var today = clock.Now.InZone(clinic.Facts.Zone).Date;
         return moments.SelectMany(state => OnBench(LiveBench.Readable(state), today)).Concat(OfClinic(moments))
-            .Concat(programme.Lines(today)).Concat(ByWire())
+            .Concat(programme.Lines(today)).Concat(ByWire()).Concat(OfCertificates())
             .DistinctBy(line => (line.Kind, line.Bench, line.What, line.Address))
             .OrderByDescending(line => line.IsFirst).ThenBy(line => line.Since)
             .ThenBy(line => line.Address, StringComparer.Ordinal);
@@ -180,6 +185,16 @@ public sealed class DecisionList(ClinicHost clinic, BenchRegistry benches, Cartr
             Say.Of(DecisionWords.WiredResultOf, one.Fate.Result, one.Message.Number), one.Fate.Request?.Value,
             WireText.Of(one.Fate.Question!.Value)), "results-by-wire", Right.Direct);
     });
+
+    private IEnumerable<DecisionLine> OfCertificates()
+    {
+        var now = clock.Now;
+        return certificates.Soonest(clinic.Log.Connections.InUse, now).Select(one => new DecisionLine(
+            DecisionKind.CertificateEnding, one.End - CertificateEnds.Soon, null, Say.Of(
+                one.End > now ? DecisionWords.CertificateEnds : DecisionWords.CertificateEnded,
+                one.Connection.Destination.Name, Say.Day(one.End, clinic.Facts.Zone)), "connections",
+            Right.Supervise));
+    }
 
     private IEnumerable<DecisionLine> OfControls()
     {

@@ -21,6 +21,7 @@ public static class DecisionText
         DecisionKind.LotToCompare => DecisionWords.LotToCompare,
         DecisionKind.ComparisonOpen => DecisionWords.ComparisonOpen,
         DecisionKind.WiredResult => DecisionWords.WiredResult,
+        DecisionKind.CertificateEnding => DecisionWords.CertificateEnding,
         DecisionKind.TargetEnding => DecisionWords.TargetEnding,
         _ => DecisionWords.OpenBatch,
     };

@@ -171,6 +171,7 @@ internal static class ServiceParts
     {
         services.AddSingleton(provider => new Records.Connections.OutboxStore(provider.GetRequiredService<DataFile>(),
             provider.GetRequiredService<ClinicHost>().Log));
+        services.AddSingleton<CertificateEnds>();
         services.AddSingleton<IDestinationKind, WebhookKind>();
         services.AddSingleton<RequestFacts>();
         services.AddSingleton<OutgoingMessages>();

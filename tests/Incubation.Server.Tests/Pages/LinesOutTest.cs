@@ -32,6 +32,7 @@ public sealed class LinesOutTest : DemoPages
     public async Task Connection_EndedWithoutAReason_TakesTheLastSuccessAway()
     {
         Share<OutboxSender>();
+        Share<CertificateEnds>();
         var (faults, _) = Share<ConnectionService>().Set(mara, null, new ConnectionForm
         {
             Name = "Records",

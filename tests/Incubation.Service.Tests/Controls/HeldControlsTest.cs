@@ -4,6 +4,7 @@ using Incubation.Model;
 using Incubation.Model.Controls;
 using Incubation.Records.Batches;
 using Incubation.Records.Benches;
+using Incubation.Service.Connections;
 using Incubation.Service.Decisions;
 using Incubation.Service.Record;
 using Incubation.Service.Stock;
@@ -437,5 +438,5 @@ public sealed partial class HeldControlsTest : IAsyncLifetime
     private DecisionList Decisions() => new(House.Clinic, House.Book, Book(),
         new LateReportService(Book(), House.Clinic, House.Clock),
         new UncheckedResults(House.Clinic, Book(), House.Clock),
-        new ProgrammeDecisions(House.Clinic, new StockSettings(30)), House.Clock);
+        new ProgrammeDecisions(House.Clinic, new StockSettings(30)), new CertificateEnds(), House.Clock);
 }

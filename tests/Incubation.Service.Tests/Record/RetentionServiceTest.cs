@@ -10,6 +10,7 @@ using Incubation.Records.Retention;
 using Incubation.Service.Benches;
 using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
+using Incubation.Service.Connections;
 using Incubation.Service.Decisions;
 using Incubation.Service.Record;
 using Incubation.Service.Stock;
@@ -106,7 +107,7 @@ public sealed class RetentionServiceTest : IAsyncLifetime
         var book = new CartridgeProjection(file!, clinic!.Log.Amended);
         var list = new DecisionList(clinic, benches!, book, new LateReportService(book, clinic, clock),
             new UncheckedResults(clinic, book, clock),
-            new ProgrammeDecisions(clinic, new StockSettings(30)), clock);
+            new ProgrammeDecisions(clinic, new StockSettings(30)), new CertificateEnds(), clock);
         // It can be read as more than one number: it is not released as it is.
         var line = Assert.Single(list.For(ControlsHouse.Ines));
         Assert.Equal((DecisionKind.HeldResult, "record/bench-1/1/amend?request=R1"), (line.Kind, line.Address));

@@ -25,6 +25,8 @@ internal sealed class OutboxHouse : IAsyncDisposable
 
     public ConnectionService Desk { get; private set; } = null!;
 
+    public CertificateEnds Certificates { get; } = new();
+
     public string Secret { get; private set; } = "";
 
     public static DestinationId To => Connection.IdOf(1);
@@ -121,7 +123,8 @@ internal sealed class OutboxHouse : IAsyncDisposable
             House.Clock, House.Time);
     }
 
-    private WebhookKind Kind() => new(new PeopleStore(House.File, House.Clinic.Log), House.Time);
+    private WebhookKind Kind() => new(new PeopleStore(House.File, House.Clinic.Log), Certificates,
+        House.Time);
 
     private OutgoingMessages Messages(OutboxStore store) => new(store, new RequestFacts(House.Book,
         new CartridgeProjection(House.File, House.Clinic.Log.Amended)), House.Clinic);

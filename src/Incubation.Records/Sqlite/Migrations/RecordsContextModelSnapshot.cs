@@ -159,6 +159,8 @@ namespace Incubation.Records.Sqlite.Migrations
 
                     b.HasIndex("Lot", "At");
 
+                    b.HasIndex("Request", "Bench", "Batch");
+
                     b.HasIndex("At", "Bench", "Specimen", "Lot", "Assay", "Standing", "Batch", "Request");
 
                     b.ToTable("Cartridges", (string)null);

@@ -27,6 +27,10 @@ public sealed partial class ConnectionsPage
     private Dialog? switchDialog;
     private Dialog? endDialog;
     private Dialog? giveUpDialog;
+    private Dialog? dayDialog;
+    private string? day;
+    private string? dayFault;
+    private string? dayCount;
     private bool mayName;
     private int isToDraw;
     private string? why;
@@ -143,6 +147,7 @@ public sealed partial class ConnectionsPage
     private void Ask(Connection line, Dialog dialog)
     {
         (asked, why, whyFault) = (line, null, null);
+        (day, dayFault, dayCount) = (null, null, null);
         dialog.Open();
     }
 
@@ -150,6 +155,26 @@ public sealed partial class ConnectionsPage
     {
         message = one;
         Ask(line, giveUpDialog!);
+    }
+
+    /// <summary>Of another day it is not known how many messages it will be.</summary>
+    private void SetDay(string? next) => (day, dayFault, dayCount) = (next, null, null);
+
+    private async Task CountDayAsync()
+    {
+        (var count, dayFault) = Desk.CountOfDay(await Current.GetAsync(), asked!.Id, day);
+        dayCount = dayFault is null
+            ? Say.Counted(count, ConnectionPageWords.DayOne, ConnectionPageWords.DayMany) : null;
+    }
+
+    private async Task SendDayAsync()
+    {
+        var outcome = await Desk.ResendDayAsync(await Current.GetAsync(), asked!.Id, day);
+        dayFault = outcome.Fault;
+        if (!outcome.IsDone)
+            return;
+        await dayDialog!.CloseAsync();
+        Told(null, Say.Of(ConnectionPageWords.DaySent, day, asked.Destination.Name));
     }
 
     private async Task ReplaceAsync()
