@@ -81,7 +81,8 @@ export function closeFirst(dialog, sentence) {
   const foot = dialog.querySelector(".dialog-foot");
   const says = el("p", { className: `${foot ? "dialog-wrong" : "field-fault"} dialog-no-scan`, role: "alert" },
     sentence);
-  if (foot) foot.before(says);
+  // In view, however long the question is.
+  if (foot) foot.prepend(says);
   else dialog.append(says);
 }
 

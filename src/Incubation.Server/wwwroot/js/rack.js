@@ -9,7 +9,7 @@ import { isBox, isLabel } from "./labels.js";
 import { RackList } from "./racklist.js";
 import { commentsOf, leftOut, sourcesOf } from "./rackorders.js";
 import { add, askDoubts, askSheet } from "./racksend.js";
-import { tubesOf } from "./racktubes.js";
+import { tubesOf, undone } from "./racktubes.js";
 import { RackView } from "./rackview.js";
 import { newId } from "./reports.js";
 
@@ -156,7 +156,7 @@ export class Rack {
     const now = this.#assaysOf(tiles);
     if (now.join() === this.list.chosen.join()) this.list.tiles = tiles;
     else {
-      this.list.choose(now, tiles);
+      this.list.choose(now, tiles, false);
       this.changed();
     }
   }
@@ -179,10 +179,20 @@ export class Rack {
     this.changed();
   }
 
+  /** The last thing that was done, whatever it was; what it was is said. */
   undo() {
-    this.list.undo();
-    this.say(this.w("Undone"), true);
+    const { lines, tiles, chosen, urgent, takenOut } = this.list;
+    const stays = this.list.undo();
+    const { word, tube, tubes } = undone({ lines, tiles, chosen, urgent, takenOut }, this.list);
+    if (stays) this.say(fill(this.w("UndoneRejected"), stays), false);
+    else this.sayUntilTile(fill(this.w(word), tube ?? tubes ?? this.view.assaysOf({ assays: this.list.chosen })));
     this.changed();
+  }
+
+  /** Said of what was just done: the next tile is something else. @param {string} text */
+  sayUntilTile(text) {
+    const { tiles } = this.list;
+    this.say(text, true, () => this.list.tiles !== tiles);
   }
 
   /** A scan came in two parts: the second alone would be another tube's number. */
