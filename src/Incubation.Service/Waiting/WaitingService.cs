@@ -75,7 +75,9 @@ public sealed class WaitingService(BenchRegistry benches, CartridgeProjection bo
                 .OrderByDescending(line => line.IsOpen).ThenBy(line => line.Since)]);
     }
 
-    /// <summary>What was read waits until its value is entered, too: its fate is plain, nobody has to say one.</summary>
+    /// <summary>
+    /// What was read waits until its value is entered, too: its fate is plain, nobody has to say one.
+    /// </summary>
     private static IEnumerable<WithoutValue> WithoutValueIn(BenchState state) => Fates.List(state).Concat(
         state.Cartridges.Where(cartridge => cartridge.ResultMissing)
             .Select(cartridge => new WithoutValue(cartridge, null)));

@@ -92,15 +92,15 @@ export function areSame(one, other) {
 export function undone(before, after) {
   const less = (/** @type {RackLine[]} */ lines, /** @type {RackLine[]} */ others) =>
     lines.filter(line => !others.some(other => other.id === line.id));
-  const said = (/** @type {string} */ word, /** @type {RackLine[]} */ lines) =>
-    tubesOf(lines) === 1 ? { word: `${word}One`, tube: lines[0].specimen } : { word, tubes: tubesOf(lines) };
+  const said = (/** @type {string} */ one, /** @type {string} */ many, /** @type {RackLine[]} */ lines) =>
+    (tubesOf(lines) === 1 ? { word: one, tube: lines[0].specimen } : { word: many, tubes: tubesOf(lines) });
   const off = less(before.lines, after.lines);
-  if (off.length > 0) return said("UndoneOff", off);
+  if (off.length > 0) return said("UndoneOffOne", "UndoneOff", off);
   const on = less(after.lines, before.lines);
-  if (on.length > 0) return said("UndoneOn", on);
+  if (on.length > 0) return said("UndoneOnOne", "UndoneOn", on);
   if (before.tiles !== after.tiles) return { word: after.chosen.length > 0 ? "UndoneFor" : "UndoneForNothing" };
   if (before.takenOut !== after.takenOut) return { word: after.takenOut === null ? "UndoneOut" : "UndoneOutAgain" };
   if (before.urgent !== after.urgent) return { word: after.urgent ? "UndoneUrgentOn" : "UndoneUrgentOff" };
   const others = after.lines.filter(line => !before.lines.includes(line));
-  return others.length > 0 ? said("UndoneLine", others) : { word: "Undone" };
+  return others.length > 0 ? said("UndoneLineOne", "UndoneLine", others) : { word: "Undone" };
 }
