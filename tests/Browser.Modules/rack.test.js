@@ -136,6 +136,61 @@ test("A scan held up in its middle is not half a number: nothing is taken, its f
   assert.deepEqual([scanned, field.value], [[null], "4 ml"]);
 });
 
+// A radio button sends its form at Enter, as a text field does; a button is pressed.
+for (const [what, isEverywhere, props, expected, prevented] of [
+  ["a button of a dialog", false, {}, ["unwanted"], true],
+  ["a choice of a dialog", false, { type: "radio" }, ["unwanted"], true],
+  ["a text field of a dialog", false, { type: "text" }, ["unwanted"], true],
+  ["a field of a dialog that takes scans", false, { type: "text", dataset: { takesScan: "" } }, [], false],
+  ["the same while an intake is open", true, { type: "text", dataset: { takesScan: "" } }, [], false],
+  ["a button while an intake is open", true, {}, ["T-4711"], true],
+  ["a field of no dialog", false, { type: "text", inDialog: false }, [], false],
+])
+  test(`A scan at ${what}: ${expected[0] ?? "is the field's"}`, () => {
+    const heard = [];
+    const { inDialog = true, ...rest } = props;
+    const element = Object.assign(rest.type ? new HTMLInputElement() : {}, { value: "dropped", dataset: {}, ...rest,
+      closest: selector => (selector === "dialog" ? inDialog : rest.type) ? {} : null });
+    const end = onScan(text => heard.push(text), () => heard.push("cut"),
+      { isEverywhere: () => isEverywhere, unwanted: () => heard.push("unwanted") });
+    let [at, isPrevented] = [5000, false];
+    for (const key of [..."T-4711", "Enter"]) {
+      isPrevented = false;
+      press({ key, timeStamp: (at += 5), target: element, preventDefault: () => (isPrevented = true) });
+      if (!isPrevented && key.length === 1) element.value += key;
+    }
+    end();
+    assert.deepEqual([heard, isPrevented, element.value],
+      [expected, prevented, !prevented ? "droppedT-4711" : rest.type === "text" ? "dropped" : "droppedT"]);
+  });
+
+test("What others listen to is not heard here", () => {
+  const heard = [];
+  const end = onScan(text => heard.push(text), () => heard.push(null), { isOthers: () => true });
+  let at = 5000;
+  for (const key of [..."T-4711", "Enter"])
+    press({ key, timeStamp: (at += 5), target: null, preventDefault: () => heard.push("prevented") });
+  end();
+  assert.deepEqual(heard, []);
+});
+
+test("A scan cut near its end: nothing is sent, also where the focus came to the field with the first key", () => {
+  const heard = [];
+  const form = { dataset: {}, closest: () => null };
+  const field = Object.assign(new HTMLInputElement(), { value: "", dataset: {}, closest: () => ({}) });
+  const end = onScan(text => heard.push(text), () => heard.push(null), { isEverywhere: () => true });
+  let at = 5000;
+  for (const [index, key] of [..."X-1006", "Enter"].entries()) {
+    let isPrevented = false;
+    press({ key, timeStamp: (at += index === 4 ? 90 : 5), target: index === 0 ? form : field,
+      preventDefault: () => (isPrevented = true) });
+    if (!isPrevented && key.length === 1) field.value += key;
+    assert.equal(isPrevented, key === "Enter");
+  }
+  end();
+  assert.deepEqual([heard, field.value], [[null], ""]);
+});
+
 test("Labels of what was just added, and of the whole batch where the address would be too long", () => {
   assert.equal(labelsAt("bench 1", ["R07", "a&b"]), "benches/bench%201/labels?only=R07%0Aa%26b");
   assert.equal(labelsAt("b", Array.from({ length: 500 }, (_, at) => `request-${at}`)), "benches/b/labels");

@@ -56,7 +56,9 @@ test("Undo: takes back the last change, whatever it was", () => {
   list.undo();
   assert.equal(list.lines[0].specimen, "T-1");
   list.undo();
-  assert.deepEqual([list.lines.length, list.canUndo], [0, false]);
+  assert.deepEqual([list.lines.length, list.chosen, list.canUndo], [0, ["DA"], true]);
+  list.undo();
+  assert.deepEqual([list.chosen, list.canUndo], [[], false]);
 });
 
 test("Undo: a tile, what is out of storage and what goes first are again as they were before that change", () => {
@@ -97,7 +99,61 @@ test("A list that is refused: what was done before and since can be undone, and 
     list.undo();
     assert.deepEqual(specimens(), expected);
   }
-  assert.equal(list.canUndo, false);
+  list.undo();
+  assert.deepEqual([list.chosen, list.canUndo], [[], false]);
+});
+
+test("Undo takes back what was done last, also a tile alone, and says what that was", () => {
+  pretendServer(() => null);
+  const rack = new Rack("bench-1", key => `${key} {0}`, unseen);
+  rack.tile("a:DA");
+  rack.take("t-7003");
+  rack.list.switchUrgent();
+  rack.take("T-7003");
+  rack.out();
+  rack.list.switchUrgent();
+  rack.list.remove(rack.list.lines[0].id);
+  rack.tile("a:DB");
+  const said = [];
+  for (; rack.list.canUndo; said.push(rack.said.text)) rack.undo();
+  assert.deepEqual(said, ["UndoneFor DA", "UndoneOnOne t-7003", "UndoneUrgentOff DA", "UndoneOut DA",
+    "UndoneOffOne T-7003", "UndoneUrgentOff DA", "UndoneOffOne t-7003", "UndoneForNothing "]);
+  // What was said of one thing does not stand beside the next.
+  rack.tile("a:DA");
+  assert.equal(rack.said.text, "");
+});
+
+test("A rejection stays: undo says so, brings no row back, and undoes next what was done before", () => {
+  pretendServer(() => null);
+  const rack = new Rack("bench-1", key => `${key} {0}`, unseen);
+  rack.tile("a:DA");
+  rack.take("T-1");
+  rack.take("T-2");
+  rack.list.edit(rack.list.lines[0].id, { due: "14:30" });
+  rack.list.drop(rack.list.lines[0]);
+  const specimens = () => rack.list.lines.map(line => line.specimen);
+  rack.undo();
+  assert.deepEqual([specimens(), rack.said.text, rack.said.isGood], [["T-2"], "UndoneRejected T-1", false]);
+  rack.undo();
+  assert.deepEqual([specimens(), rack.said.text], [[], "UndoneOffOne T-2"]);
+  rack.undo();
+  assert.deepEqual([specimens(), rack.said.text, rack.list.canUndo], [[], "UndoneForNothing ", false]);
+});
+
+test("It is another's number: one row for both, as after a second scan; else the number alone changes", () => {
+  const list = listIn();
+  list.choose(["DA"]);
+  list.take("T-7003");
+  list.choose(["DA", "DB"]);
+  list.urgent = true;
+  list.take("t-7003");
+  list.become("id-2", "T-7003");
+  const rows = () => list.lines.map(({ id, specimen, assays, urgent }) => [id, specimen, assays.join(), urgent]);
+  assert.deepEqual(rows(), [["id-1", "T-7003", "DA,DB", true]]);
+  list.undo();
+  assert.equal(list.lines.length, 2);
+  list.become("id-2", "T-9");
+  assert.deepEqual(rows(), [["id-1", "T-7003", "DA", false], ["id-2", "T-9", "DA,DB", true]]);
 });
 
 test("A lot that was chosen at a tile stays chosen as the tile does, until it cannot be used any more", async () => {

@@ -33,7 +33,8 @@ test("What waits for a tube is taken once: assays, priority, comment; an undo ta
   list.undo();
   list.undo();
   assert.deepEqual(list.lines, []);
-  assert.equal(list.canUndo, false);
+  list.undo();
+  assert.deepEqual([list.chosen, list.canUndo], [[], false]);
 });
 
 test("A tube that is ordered gets what is ordered; what the tile asks for besides by one press", () => {

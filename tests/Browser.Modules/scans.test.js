@@ -86,18 +86,31 @@ for (const [text, heldUpAt, halt, expected] of [
   ["T-900112", 4, 51, "cut"],
   ["T-900112", 2, 301, "scan"],
   ["T-900112", -1, 0, "scan"],
-  ["T-900112", 6, 80, "typing"],
+  // What comes late is too short for a scan, and still the end of one: its Enter must press nothing.
+  ["T-900112", 6, 80, "cut"],
+  ["X-1006", 4, 90, "cut"],
+  ["T-9101", 4, 90, "cut"],
+  ["X-1006", 6, 90, "cut"],
+  ["X-1006", 6, 301, "typing"],
 ])
   test(`${text} held up for ${halt} ms before its key ${heldUpAt}: ${expected}`, () => {
     for (const end of ["Enter", "␝"]) {
       const burst = new Burst();
       let at = 1000;
       for (const [index, key] of [...text].entries()) burst.key(key, (at += index === heldUpAt ? halt : 10));
-      const ended = burst.key(end, (at += 10));
+      const ended = burst.key(end, (at += heldUpAt === text.length ? halt : 10));
       const found = end === "Enter" ? ended : burst.rest(at + 60);
       assert.deepEqual([found.scanned !== null, found.isCut], [expected === "scan", expected === "cut"]);
     }
   });
+
+test("A hand that is quick now and then is no scan that was held up", () => {
+  const burst = new Burst();
+  let at = 1000;
+  for (const [key, gap] of [["h", 400], ["a", 45], ["e", 120], ["m", 70], ["o", 45], ["l", 110]])
+    burst.key(key, (at += gap));
+  assert.deepEqual(burst.key("Enter", at + 45), { scanned: null, isCut: false, isBurst: false });
+});
 
 test("Typed before, and shift within: belong to no scan", () => {
   const burst = new Burst();

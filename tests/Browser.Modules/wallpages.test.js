@@ -1,7 +1,8 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { load } from "./modules.js";
+import { load, secondsOf, t } from "./modules.js";
 
+const { lastFinish } = await load("format.js");
 const { pageAt, readShare, shareOf, shiftAt } = await load("wallpages.js");
 
 for (const [share, benches, expected] of [
@@ -28,3 +29,14 @@ test("Over an hour: the picture stands nowhere for long", () => {
   }
   assert.deepEqual([places.size, Math.max(...places.values())], [8, 480]);
 });
+
+for (const [what, batches, others, expected] of [
+  ["the last of the benches that run", [["running", 100], ["running", 300], ["preparing", 900]], null, 300],
+  ["another that is not seen here", [["running", 100]], 700, 700],
+  ["none that is over", [["running", -20], ["finished", -50]], -10, null],
+])
+  test(`Expected finish: that of ${what}`, () => {
+    const finish = lastFinish(batches.map(([phase, at]) => ({ phase, finish: t(at) })),
+      others === null ? null : t(others), Date.parse(t(0)));
+    assert.equal(finish === null ? null : secondsOf(new Date(finish).toISOString()), expected);
+  });

@@ -49,6 +49,29 @@ public sealed class WallPageTest(Browser browser)
         Assert.StartsWith("matrix", shift, StringComparison.Ordinal);
     }
 
+    [Fact]
+    public async Task Wall_DayThatIsOlderThanItsBench_SaysTheFinishThatTheCardSays()
+    {
+        await using var server = await ServerProcess.StartDemo(Cancel, ["R06", "R10"], "--pace", "1", "--autopilot");
+        var wall = await browser.Open(1920, 1080);
+        await server.SignIn(wall, "lena", Cancel);
+        await wall.RouteAsync("**/api/v1/day", async route =>
+        {
+            var answer = await route.FetchAsync();
+            var day = System.Text.Json.Nodes.JsonNode.Parse(await answer.TextAsync())!;
+            day["finish"] = "2100-01-01T00:00:00Z";
+            await route.FulfillAsync(new() { Response = answer, Body = day.ToJsonString() });
+        });
+        await wall.GotoAsync(new Uri(server.Address, "wall").ToString());
+        var card = wall.Locator(".wall-card .wall-finish");
+        await Assertions.Expect(card).ToHaveTextAsync(new System.Text.RegularExpressions.Regex("^finish .*:"));
+        await wall.WaitForFunctionAsync("""
+            () => document.querySelector('[data-figure="per-hour"] .figure-of').textContent !== ''
+              && document.querySelector('.wall-finish').textContent
+                === 'finish ' + document.querySelector('[data-figure="finish"] .figure-number').textContent
+            """);
+    }
+
     /// <summary>Pictures to be looked at, in the folder INCUBATION_PICTURES. Run by name only.</summary>
     [Theory(Explicit = true)]
     [InlineData(1)]

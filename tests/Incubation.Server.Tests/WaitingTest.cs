@@ -95,6 +95,29 @@ public sealed class WaitingTest : IAsyncDisposable
     }
 
     [Fact]
+    public async Task Cartridge_ThatWasRead_WaitsUntilItsValueIsEntered_AndNobodyHasToSayWhatBecomesOfIt()
+    {
+        await Must(Flat("start-batch"));
+        // A demo's assay of 8 min with a window of 90 s.
+        await Must(Flat("card-changed") with { Reader = 1, Lot = "DB-L1" });
+        await Must(Flat("mixed") with { Request = "R06" });
+        await Must(Flat("loaded", 560) with { Request = "R06", Slot = 2 });
+        await Must(Flat("read-started", 60) with { Request = "R06", Reader = 1 });
+        await Must(Flat("cleared") with { Request = "R06", Reader = 1 });
+
+        var line = (await Get("waiting")).GetProperty("waiting").EnumerateArray()
+            .Single(one => one.GetProperty("request").GetString() == "R06");
+        Assert.Equal("to be entered", line.GetProperty("fate").GetString());
+        Assert.False(line.GetProperty("isOpen").GetBoolean());
+        Assert.Contains("result missing", line.GetProperty("status").GetString(), StringComparison.Ordinal);
+        Assert.Contains($"{State.Cartridges.Length} requests without a value", await Page("/waiting"),
+            StringComparison.Ordinal);
+
+        await Must(Flat("result") with { Request = "R06", Value = "1.8", Shown = "SP-005" });
+        Assert.DoesNotContain("R06", await Waiting("waiting"));
+    }
+
+    [Fact]
     public async Task Page_ForAWall_IsNotThere()
     {
         using var stranger = server.CreateClient();
@@ -126,8 +149,8 @@ public sealed class WaitingTest : IAsyncDisposable
         return await answer.Content.ReadFromJsonAsync<JsonElement>(Cancel);
     }
 
-    private static ScreenCommand Flat(string kind) => new(
-        Guid.NewGuid().ToString("N", CultureInfo.InvariantCulture), kind,
-        InstantPattern.ExtendedIso.Format(SystemClock.Instance.GetCurrentInstant()), false,
+    private static ScreenCommand Flat(string kind, int secondsAgo = 0) => new(
+        Guid.NewGuid().ToString("N", CultureInfo.InvariantCulture), kind, InstantPattern.ExtendedIso.Format(
+            SystemClock.Instance.GetCurrentInstant() - Duration.FromSeconds(secondsAgo)), secondsAgo > 0,
         "test", null, null, null, null, null, null, null, null, null, null, null, null);
 }

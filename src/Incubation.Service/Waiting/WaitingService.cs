@@ -33,8 +33,8 @@ public sealed record WaitingLine(
     bool IsUrgent, bool IsControl, Instant Since, Instant? Due, string Status, string? Fate, bool IsOpen, string From);
 
 /// <summary>Who still waits for what, over all benches that an actor may see.</summary>
-/// <param name="Waiting">Requests of present batches whose value is still looked for, or may be: urgent ones first,
-/// then those that wait longest.</param>
+/// <param name="Waiting">Requests of present batches whose value is still looked for, may be, or was read and is not
+/// entered: urgent ones first, then those that wait longest.</param>
 /// <param name="Ended">Requests that ended without a value: given up, or closed without a word by a former version; the
 /// longest waiting first.</param>
 public sealed record WaitingList(IReadOnlyList<WaitingLine> Waiting, IReadOnlyList<WaitingLine> Ended);
@@ -63,7 +63,7 @@ public sealed class WaitingService(BenchRegistry benches, CartridgeProjection bo
     public WaitingList List(Actor? actor, IReadOnlyList<WaitingLine> closed)
     {
         var seen = SeenBy(actor);
-        var present = seen.SelectMany(view => Fates.List(LiveBench.Readable(view.State))
+        var present = seen.SelectMany(view => WithoutValueIn(LiveBench.Readable(view.State))
             // The repeat stands for it.
             .Where(one => one.Fate is not RequestFate.Repeated)
             .Select(one => (one.Fate, Line: LineOf(view, one)))).ToList();
@@ -74,6 +74,13 @@ public sealed class WaitingService(BenchRegistry benches, CartridgeProjection bo
             [.. present.Where(one => one.Fate is RequestFate.GivenUp).Select(one => one.Line).Concat(closed)
                 .OrderByDescending(line => line.IsOpen).ThenBy(line => line.Since)]);
     }
+
+    /// <summary>
+    /// What was read waits until its value is entered, too: its fate is plain, nobody has to say one.
+    /// </summary>
+    private static IEnumerable<WithoutValue> WithoutValueIn(BenchState state) => Fates.List(state).Concat(
+        state.Cartridges.Where(cartridge => cartridge.ResultMissing)
+            .Select(cartridge => new WithoutValue(cartridge, null)));
 
     private List<BenchMoment> SeenBy(Actor? actor) =>
         [.. benches.All.Where(runner => Access.May(actor, Right.SeeNamed, runner.Id.Value))
@@ -89,8 +96,9 @@ public sealed class WaitingService(BenchRegistry benches, CartridgeProjection bo
             Since(cartridge.WaitsSince, cartridge.RepeatOf ?? request.Id),
             request.Due,
             BatchText.Stage(view, cartridge, clinic.Facts.Zone),
-            Say.Dotted(FateText.Of(state, one), SaidBy(one.Fate)) is { Length: > 0 } fate ? fate : null,
-            one is { Fate: null, Cartridge.IsOver: true },
+            cartridge.ResultMissing ? TextWords.FateToEnter
+                : Say.Dotted(FateText.Of(state, one), SaidBy(one.Fate)) is { Length: > 0 } fate ? fate : null,
+            one is { Fate: null, Cartridge: { IsOver: true, ResultMissing: false } },
             Say.Dotted(FateText.From(cartridge), Ordered(cartridge.RepeatOf ?? request.Id)));
     }
 

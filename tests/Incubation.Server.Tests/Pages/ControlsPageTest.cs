@@ -59,6 +59,15 @@ public sealed class ControlsPageTest : BunitContext, IAsyncLifetime
     }
 
     [Fact]
+    public void Render_NothingYet_TellsAnAideWhoSetsATarget()
+    {
+        somebody.Actor = ControlsHouse.Lena;
+        var page = Render<ControlsPage>();
+        Assert.Contains(ControlPageWords.NoControlsTell, page.Markup, StringComparison.Ordinal);
+        Assert.DoesNotContain(ControlPageWords.NoControls, page.Markup, StringComparison.Ordinal);
+    }
+
+    [Fact]
     public async Task SetTarget_FaultsStandBesideTheirFields_AndThenItStandsInTheTable()
     {
         var page = Render<ControlsPage>();

@@ -14,7 +14,6 @@ import { command, isReport, reportOf } from "./reports.js";
 import { Tellings } from "./tellings.js";
 import { askClock, askWhen } from "./times.js";
 import { UrgentNews } from "./urgent.js";
-import { onScan } from "./wedge.js";
 
 /** A tap so soon after the offer was exchanged was meant for the one before. */
 const GUARD_MS = 600;
@@ -47,7 +46,7 @@ export class BenchTaps {
       notice: (sentence, actions, about) => this.#notice(sentence, actions, about),
       close: () => show(find(screen.root, ".notice"), false),
     });
-    this.endScan = onScan(text => void this.way.scanned(text), () => this.#notice(this.w("ScanCut"), []));
+    this.endScan = this.way.listen();
     /** The offer that a notice is about, which goes with it. */
     this.noticeFor = "";
     this.startId = "";

@@ -82,7 +82,7 @@ function preparePasskeys() {
 
 /** Pages on which tubes are taken in say so; only they need that module. */
 function prepareRack() {
-  if (document.querySelector("[data-rack]")) void import("./rack.js").then(module => module.mountRack());
+  if (document.querySelector("[data-rack]")) void import("./rackopen.js").then(module => module.mountRack());
 }
 
 /** The page on which orders are taken from a list says so; only it needs that module. */

@@ -4,6 +4,7 @@
 
 import { fill } from "./format.js";
 import { el, setText } from "./dom.js";
+import { blip } from "./racksound.js";
 import { leastOf, namesLot } from "./reports.js";
 
 /** @import { BenchSnapshot } from "./types.js" */
@@ -69,6 +70,23 @@ export function open(w, title, build) {
 }
 
 /**
+ * A scan came while a dialog asks for something else: it presses nothing there, and is to be made again.
+ * @param {HTMLDialogElement} dialog
+ * @param {string} sentence
+ */
+export function closeFirst(dialog, sentence) {
+  blip(false);
+  const said = dialog.querySelector(".dialog-no-scan");
+  if (said) return setText(said, sentence);
+  const foot = dialog.querySelector(".dialog-foot");
+  const says = el("p", { className: `${foot ? "dialog-wrong" : "field-fault"} dialog-no-scan`, role: "alert" },
+    sentence);
+  // In view, however long the question is.
+  if (foot) foot.prepend(says);
+  else dialog.append(says);
+}
+
+/**
  * One of several answers.
  * @template T
  * @param {Words} w
@@ -119,6 +137,7 @@ export function askLot(w, lot, lots) {
         autocomplete: "off",
         autocapitalize: "characters",
         spellcheck: false,
+        "data-takes-scan": "",
         "aria-describedby": "lot-wrong",
       })
     );

@@ -65,6 +65,18 @@ export function finishOf(batch, now) {
 }
 
 /**
+ * When all benches are done: as they say themselves, and where others are not seen here, as the day has it.
+ * @param {{phase: string, finish: string|null}[]} seen
+ * @param {string|null} others What the day says of all benches, or null where all are seen.
+ * @param {number} now
+ */
+export function lastFinish(seen, others, now) {
+  const all = [...seen.filter(batch => batch.phase === "running"), { phase: "running", finish: others }];
+  const known = all.map(batch => finishOf(batch, now)).filter(finish => finish !== null);
+  return known.length === 0 ? null : Math.max(...known);
+}
+
+/**
  * An instant that must be there.
  * @param {string} iso
  */

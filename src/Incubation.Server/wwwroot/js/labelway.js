@@ -3,11 +3,13 @@
 
 /** @import { BenchContext } from "./context.js" */
 /** @import { BenchSnapshot, OfferSnapshot, ScreenCommand } from "./types.js" */
+import { closeFirst } from "./dialogs.js";
 import { at, fill, ms } from "./format.js";
 import { isLabel, isSpecimen, judgeLabel, labelOf, nameOf } from "./labels.js";
-import { isRackOpen, openRack } from "./rack.js";
+import { isRackOpen, openRack } from "./rackopen.js";
 import { blip } from "./racksound.js";
 import { factsOf, placesOf } from "./told.js";
+import { onScan } from "./wedge.js";
 
 /** The steps at which a label is scanned, and what is told of each. */
 const TOLD = { load: "loaded", move: "read-started", clear: "cleared" };
@@ -64,6 +66,19 @@ export class LabelWay {
     this.w = screen.w;
     /** The offer whose button is held because another cartridge or a wrong box was scanned for it. */
     this.wrongFor = "";
+  }
+
+  /** Hears scans, but for what an open intake hears. @returns {() => void} Stops listening. */
+  listen() {
+    return onScan(text => void this.scanned(text), () => this.#cut(), {
+      isOthers: isRackOpen, unwanted: dialog => closeFirst(dialog, this.w("ScanCloseFirst")),
+    });
+  }
+
+  /** A scan came in two parts: which cartridge or tube it is of is not known. */
+  #cut() {
+    blip(false);
+    this.does.notice(this.w("ScanCut"), []);
   }
 
   /**

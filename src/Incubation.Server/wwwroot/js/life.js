@@ -5,7 +5,7 @@
 /** @import { ReportSnapshot, ScreenCommand } from "./types.js" */
 import { askLot, askNumber, askWords, choose } from "./dialogs.js";
 import { at, clockTime, fill } from "./format.js";
-import { openRack } from "./rack.js";
+import { openRack } from "./rackopen.js";
 import { command } from "./reports.js";
 import { askWhen } from "./times.js";
 

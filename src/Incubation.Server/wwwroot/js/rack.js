@@ -6,13 +6,12 @@
 import { ServerClock } from "./clock.js";
 import { fill } from "./format.js";
 import { isBox, isLabel } from "./labels.js";
-import { isOnItsWay, RackList } from "./racklist.js";
+import { RackList } from "./racklist.js";
 import { commentsOf, leftOut, sourcesOf } from "./rackorders.js";
 import { add, askDoubts, askSheet } from "./racksend.js";
-import { tubesOf } from "./racktubes.js";
+import { tubesOf, undone } from "./racktubes.js";
 import { RackView } from "./rackview.js";
 import { newId } from "./reports.js";
-import { onScan } from "./wedge.js";
 
 /** What is scanned quickly is asked about together. */
 const CHECK_AFTER_MS = 150;
@@ -20,8 +19,6 @@ const CHECK_AFTER_MS = 150;
 const AGAIN_MS = 2000;
 /** So often an open sheet asks what there is: a panel, a lot, a count may be another meanwhile. */
 const SHEET_AFTER_MS = 5000;
-/** The intakes of this page, by their bench. @type {Map<string, Rack>} */
-const racks = new Map();
 
 /** What is said, and whether that is over. @typedef {{text: string, isGood: boolean, isOver: () => boolean}} Said */
 /** @typedef {{doubt: RackDoubt, of: string}} Refused */
@@ -63,11 +60,12 @@ export class Rack {
     return this.view.isOpen;
   }
 
-  /** @param {{scanned?: string, urgent?: boolean}} [first] */
+  /** @param {{scanned?: string, urgent?: boolean, isCut?: boolean}} [first] */
   open(first = {}) {
     this.view.open();
     if (first.urgent) this.list.urgent = true;
     if (first.scanned) this.take(first.scanned);
+    if (first.isCut) this.cut();
     void this.#follow();
     if (this.list.sending) void this.#send();
     this.changed();
@@ -158,7 +156,7 @@ export class Rack {
     const now = this.#assaysOf(tiles);
     if (now.join() === this.list.chosen.join()) this.list.tiles = tiles;
     else {
-      this.list.choose(now, tiles);
+      this.list.choose(now, tiles, false);
       this.changed();
     }
   }
@@ -181,10 +179,20 @@ export class Rack {
     this.changed();
   }
 
+  /** The last thing that was done, whatever it was; what it was is said. */
   undo() {
-    this.list.undo();
-    this.say(this.w("Undone"), true);
+    const { lines, tiles, chosen, urgent, takenOut } = this.list;
+    const stays = this.list.undo();
+    const { word, tube, tubes } = undone({ lines, tiles, chosen, urgent, takenOut }, this.list);
+    if (stays) this.say(fill(this.w("UndoneRejected"), stays), false);
+    else this.sayUntilTile(fill(this.w(word), tube ?? tubes ?? this.view.assaysOf({ assays: this.list.chosen })));
     this.changed();
+  }
+
+  /** Said of what was just done: the next tile is something else. @param {string} text */
+  sayUntilTile(text) {
+    const { tiles } = this.list;
+    this.say(text, true, () => this.list.tiles !== tiles);
   }
 
   /** A scan came in two parts: the second alone would be another tube's number. */
@@ -336,59 +344,4 @@ export class Rack {
     this.changed();
     if (answer.doubts[0]) this.view.seek(answer.doubts[0].line);
   }
-}
-
-/**
- * Opens a bench's intake.
- * @param {string} bench
- * @param {{scanned?: string, urgent?: boolean}} [first] What was scanned, and how it goes.
- */
-export function openRack(bench, first) {
-  rackOf(bench)?.open(first);
-}
-
-/** @param {string} bench */
-function rackOf(bench) {
-  const button = document.querySelector("[data-rack]");
-  if (!(button instanceof HTMLElement) || button.dataset.rack !== bench) return null;
-  if (!racks.has(bench)) {
-    /** @type {Record<string, string>} */
-    const words = JSON.parse(button.dataset.words ?? "{}");
-    racks.set(bench, new Rack(bench, key => words[key] ?? key));
-  }
-  return racks.get(bench) ?? null;
-}
-
-/** @returns {string|null} The bench whose intake this page offers. */
-function benchHere() {
-  const button = document.querySelector("[data-rack]");
-  return button instanceof HTMLElement ? (button.dataset.rack ?? null) : null;
-}
-
-let isListening = false;
-
-/** Makes a page's intake ready: it opens by its button, and where nothing else hears scans by the first of them. */
-export function mountRack() {
-  const bench = benchHere();
-  for (const rack of racks.values()) if (rack.isOpen && rack.bench !== bench) rack.view.close();
-  if (bench !== null && isOnItsWay(bench, localStorage)) openRack(bench);
-  if (isListening) return;
-  isListening = true;
-  document.addEventListener("click", event => {
-    const button = event.target instanceof Element ? event.target.closest("[data-rack]") : null;
-    if (button instanceof HTMLElement) openRack(button.dataset.rack ?? "", { urgent: "urgent" in button.dataset });
-  });
-  const open = () => [...racks.values()].find(rack => rack.isOpen) ?? null;
-  onScan(text => {
-    const rack = open();
-    const here = benchHere();
-    if (rack) rack.take(text);
-    // The bench page hears scans by itself: a label may be of a cartridge there.
-    else if (here !== null && !document.querySelector("[data-screen]")) openRack(here, { scanned: text });
-  }, () => open()?.cut(), { isEverywhere: () => open() !== null });
-}
-
-/** Whether scans belong to an intake that is open. */
-export function isRackOpen() {
-  return [...racks.values()].some(rack => rack.isOpen);
 }

@@ -99,7 +99,7 @@ function doubtItem(rack, line, doubt) {
     { className: "rack-doubt" },
     el("p", {}, doubt.sentence),
     ...(doubt.instead ? [answer(fill(w("IsThat"), doubt.instead), () => {
-      rack.list.edit(line.id, { specimen: doubt.instead ?? line.specimen });
+      rack.list.become(line.id, doubt.instead ?? line.specimen);
       rack.changed();
     })] : []),
     ...(doubt.settle ? [answer(doubt.settle, () => rack.settle(doubt))] : []),
@@ -151,7 +151,7 @@ async function reject(rack, line, why, refused) {
     if (!answer?.recorded) return refused(answer?.sentence ?? w("RejectOffline"));
   }
   view.at = null;
-  rack.list.remove(line.id);
+  rack.list.drop(line);
   rack.say(fill(w("Rejected"), line.specimen), true);
   rack.changed();
 }

@@ -3,7 +3,7 @@
 
 /** @import { RackOrder, TakenOrder } from "./rackorders.js" */
 import { leftOut, settledBy, withOrders, withoutOrders } from "./rackorders.js";
-import { together } from "./racktubes.js";
+import { again, areSame, together } from "./racktubes.js";
 
 /** The longest number of a specimen, as the server takes it. */
 export const MAX_NAME = 64;
@@ -42,6 +42,7 @@ const MAX_PAST = 50;
  * @property {string[]} [chosen]
  * @property {boolean} [urgent]
  * @property {string|null} [takenOut]
+ * @property {string} [stays] The specimen of a rejection, which stands in the record and stays.
  */
 
 /**
@@ -91,13 +92,25 @@ export class RackList {
    * What is wanted of the tubes that come now; those that came before anything was chosen get it too.
    * @param {string[]} assays
    * @param {Set<string>} [tiles] By which that was said.
+   * @param {boolean} [isOwn] Whether somebody has said it; else it follows from a panel, and is nothing to undo.
    */
-  choose(assays, tiles = this.tiles) {
-    const { tiles: before, chosen } = this;
+  choose(assays, tiles = this.tiles, isOwn = true) {
+    const { tiles: before, chosen, report } = this;
     [this.tiles, this.chosen] = [tiles, assays];
-    if (assays.length === 0 || this.unchosen.length === 0) return;
-    this.#change(this.lines.map(line => (line.assays.length > 0 ? line : { ...line, assays, byTile: assays })),
+    const isForThose = assays.length > 0 && this.unchosen.length > 0;
+    if (!isForThose && !isOwn) return;
+    this.#change(!isForThose ? this.lines
+      : this.lines.map(line => (line.assays.length > 0 ? line : { ...line, assays, byTile: assays })),
       { tiles: before, chosen });
+    if (!isForThose) this.report = report;
+  }
+
+  /** Whether the next tube goes first. */
+  switchUrgent() {
+    const { urgent, report } = this;
+    this.urgent = !urgent;
+    this.#change(this.lines, { urgent });
+    this.report = report;
   }
 
   /**
@@ -157,6 +170,19 @@ export class RackList {
   }
 
   /**
+   * A line's number was read wrongly: where that tube is on the list both are one, as when it is scanned again.
+   * @param {string} id
+   * @param {string} specimen Its true number.
+   */
+  become(id, specimen) {
+    const line = this.lines.find(one => one.id === id);
+    const there = this.lines.find(one => one.specimen === specimen && one.id !== id);
+    if (!line) return;
+    if (!there) return this.edit(id, { specimen });
+    this.#change([...this.lines.filter(one => one !== line && one !== there), again(there, withoutOrders(line))]);
+  }
+
+  /**
    * The worklist's orders for what is on the list: each is taken once, and is no change that could be undone.
    * @param {RackOrder[]} orders
    * @returns {RackLine[]} The lines that are others now.
@@ -174,6 +200,21 @@ export class RackList {
   /** @param {string} id */
   remove(id) {
     this.#change(this.lines.filter(line => line.id !== id));
+  }
+
+  /**
+   * A line's specimen was rejected, which the record keeps: no undo brings the line back.
+   * @param {RackLine} rejected
+   */
+  drop({ id, specimen }) {
+    const without = (/** @type {RackLine[]} */ lines) => lines.filter(line => line.id !== id);
+    const lines = without(this.lines);
+    const steps = this.past.map(step => ({ ...step, lines: without(step.lines) }));
+    // What altered that line alone is nothing to undo any more.
+    this.past = steps.filter((step, at) => Object.keys(step).length > 1
+      || !areSame(step.lines, steps[at + 1]?.lines ?? lines));
+    this.#change(lines, { stays: specimen });
+    this.past.splice(-1, 1, { lines, stays: specimen });
   }
 
   /**
@@ -217,12 +258,16 @@ export class RackList {
     return this.past.length > 0;
   }
 
-  /** The list as it was before the last change, and what that change altered beside it. */
+  /**
+   * The list as it was before the last change, and what that change altered beside it.
+   * @returns {string} The specimen whose rejection would have to be undone, and is not; else "".
+   */
   undo() {
     const step = this.past.pop();
-    if (!step) return;
+    if (!step || step.stays) return step?.stays ?? "";
     Object.assign(this, step);
     this.#keep();
+    return "";
   }
 
   /** The lines, each with the lots that were chosen for its assays. */

@@ -98,7 +98,7 @@ export function pastePart(rack, close) {
     put.disabled = faults.length > 0;
     put.onclick = () => {
       rack.list.takeAll(lines, report);
-      rack.say(fill(w(tubes === 1 ? "PutOneSaid" : "PutAllSaid"), tubes), true);
+      rack.sayUntilTile(fill(w(tubes === 1 ? "PutOneSaid" : "PutAllSaid"), tubes));
       rack.changed();
       close();
     };

@@ -55,3 +55,52 @@ function joined(one, other) {
     lots: { ...one.lots, ...other.lots },
   };
 }
+
+/**
+ * A tube that is on the list already, wanted again.
+ * @param {RackLine} there
+ * @param {RackLine} line
+ * @returns {RackLine}
+ */
+export function again(there, line) {
+  const known = [...there.assays, ...leftOut(there)];
+  return {
+    ...there,
+    ...Object.fromEntries(OF_TUBE.map(name => [name, there[name] ?? line[name]])),
+    assays: [...there.assays, ...line.assays.filter(assay => !known.includes(assay))],
+    urgent: there.urgent || line.urgent,
+    ...(there.lots || line.lots ? { lots: { ...line.lots, ...there.lots } } : {}),
+  };
+}
+
+/** Whether these are the same lines in the same order. @param {RackLine[]} one @param {RackLine[]} other */
+export function areSame(one, other) {
+  return one.length === other.length && one.every((line, at) => line === other[at]);
+}
+
+/**
+ * A list with what is chosen, as undo finds and leaves it.
+ * @typedef {Pick<import("./racklist.js").RackList, "lines"|"tiles"|"chosen"|"urgent"|"takenOut">} Stand
+ */
+
+/**
+ * What was undone.
+ * @param {Stand} before
+ * @param {Stand} after
+ * @returns {{word: string, tube?: string, tubes?: number}} A word of the page, and what stands in it.
+ */
+export function undone(before, after) {
+  const less = (/** @type {RackLine[]} */ lines, /** @type {RackLine[]} */ others) =>
+    lines.filter(line => !others.some(other => other.id === line.id));
+  const said = (/** @type {string} */ one, /** @type {string} */ many, /** @type {RackLine[]} */ lines) =>
+    (tubesOf(lines) === 1 ? { word: one, tube: lines[0].specimen } : { word: many, tubes: tubesOf(lines) });
+  const off = less(before.lines, after.lines);
+  if (off.length > 0) return said("UndoneOffOne", "UndoneOff", off);
+  const on = less(after.lines, before.lines);
+  if (on.length > 0) return said("UndoneOnOne", "UndoneOn", on);
+  if (before.tiles !== after.tiles) return { word: after.chosen.length > 0 ? "UndoneFor" : "UndoneForNothing" };
+  if (before.takenOut !== after.takenOut) return { word: after.takenOut === null ? "UndoneOut" : "UndoneOutAgain" };
+  if (before.urgent !== after.urgent) return { word: after.urgent ? "UndoneUrgentOn" : "UndoneUrgentOff" };
+  const others = after.lines.filter(line => !before.lines.includes(line));
+  return others.length > 0 ? said("UndoneLineOne", "UndoneLine", others) : { word: "Undone" };
+}

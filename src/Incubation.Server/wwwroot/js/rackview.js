@@ -102,6 +102,7 @@ export class RackView {
     const { rack } = this;
     const { w, list } = rack;
     const { parts } = this;
+    const focus = parts.dialog.contains(document.activeElement) ? document.activeElement : null;
     // A line that is gone is not being edited any more.
     if (!list.lines.some(line => line.id === this.at)) this.at = null;
     this.#tiles();
@@ -132,6 +133,8 @@ export class RackView {
     this.parts.labels.setAttribute("aria-label", fill(w("LabelsNewTab"), print));
     show(this.parts.undo, list.canUndo);
     show(this.parts.type, this.at === null && this.parts.paste.hidden);
+    // Whoever settled something by a press goes on with the next tube.
+    if (focus && (!focus.isConnected || focus.closest("[hidden]"))) parts.input.focus({ preventScroll: true });
   }
 
   #tiles() {
@@ -271,7 +274,7 @@ function build(rack, view) {
   const tiles = el("div", { className: "rack-tiles", role: "group", "aria-labelledby": "rack-for" });
   const lots = el("div", { className: "rack-lots" });
   const urgent = button("rack-switch rack-urgent", w("UrgentNext"), () => {
-    rack.list.urgent = !rack.list.urgent;
+    rack.list.switchUrgent();
     view.render();
   });
   const out = button("rack-switch rack-out", w("OutNow"), () => rack.out());

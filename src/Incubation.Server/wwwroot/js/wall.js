@@ -4,7 +4,7 @@
 import { ServerClock } from "./clock.js";
 import { alarmShape, el, find, setText, show } from "./dom.js";
 import { loadsAgain } from "./form.js";
-import { at, clockTime, fill, finishOf, length, ms } from "./format.js";
+import { at, clockTime, fill, finishOf, lastFinish, length, ms } from "./format.js";
 import { Lanes } from "./lanes.js";
 import { Live } from "./live.js";
 import { keepAwake } from "./screen.js";
@@ -210,6 +210,10 @@ class WallScreen {
     this.root.dataset.line = state;
     for (const kept of this.cards.values())
       if (kept.lanes.isShown) this.#card(kept, now, state === "alone" ? since : null);
+    // Not before a bench has said in which zone; and the same instant as its card says.
+    const finish = snapshots.length === 0 ? null
+      : lastFinish(snapshots.map(one => one.batch), this.share ? (this.day?.finish ?? null) : null, now);
+    this.#figure("finish", finish === null ? "–" : clockTime(finish, zone), "");
     const urgent = ms(this.day?.urgentSince ?? null);
     if (urgent !== null)
       setText(
@@ -318,9 +322,7 @@ class WallScreen {
 
   /** @param {DaySnapshot} day */
   #figures(day) {
-    const zone = [...this.cards.values()][0]?.snapshot.zone ?? "UTC";
     const [median, ninetieth] = [day.medianToResult, day.ninetiethToResult];
-    const finish = finishOf({ phase: "running", finish: day.finish }, this.clock.now());
     this.#figure("per-hour", String(day.clearedLastHour), fill(this.w("OfPlanned"), day.plannedLastHour));
     this.#figure(
       "to-result",
@@ -331,7 +333,6 @@ class WallScreen {
     this.#figure("discarded", String(day.discarded), "");
     this.#figure("urgent", String(day.urgentWaiting), "");
     this.#figure("late", String(day.late), "");
-    this.#figure("finish", finish === null ? "–" : clockTime(finish, zone), "");
   }
 
   /**

@@ -12,6 +12,14 @@ const LONGEST_HALT_MS = 300;
 const SEPARATOR = "␝";
 /** A scan has at least so many characters. */
 const LEAST = 4;
+/** Keys with so many fast gaps for each halt come from a scanner: of a hand's gaps most are slow (judged). */
+const FAST_FOR_EACH_HALT = 2;
+/** Inputs that no text goes into: a scan's end would press them, or send their form. */
+const PRESSED = ["radio", "checkbox", "button", "submit", "reset", "file", "range", "color", "image"];
+
+/** Keys of which none is far from the one before. @typedef {{length: number, fast: number, halts: number}} Run */
+/** @returns {Run} */
+const noRun = () => ({ length: 0, fast: 0, halts: 0 });
 
 /** Tells scans from typing. Counts by the times that it is given. */
 export class Burst {
@@ -20,6 +28,7 @@ export class Burst {
     this.last = -Infinity;
     /** Whether other characters came shortly before these: they may be the first part of the same scan. */
     this.isCut = false;
+    this.run = noRun();
   }
 
   /**
@@ -30,17 +39,24 @@ export class Burst {
    * whether the key belongs to one; whether it ended one of which the beginning is not known.
    */
   key(key, at) {
-    const isFast = at - this.last <= FASTEST_HAND_MS;
+    const gap = at - this.last;
+    const isFast = gap <= FASTEST_HAND_MS;
+    const isEnd = key === "Enter" || key === "Tab";
+    if (gap > LONGEST_HALT_MS) this.run = noRun();
     if (!isFast) {
-      this.isCut = this.text !== "" && at - this.last <= LONGEST_HALT_MS;
+      if (this.run.length > 0) this.run.halts++;
+      this.isCut = this.text !== "" && gap <= LONGEST_HALT_MS;
       this.text = "";
-    }
+    } else if (isEnd || key.length === 1) this.run.fast++;
     this.last = at;
-    if (key === "Enter" || key === "Tab") {
+    if (isEnd) {
       const ended = this.#end(this.text);
       return { ...ended, isBurst: ended.scanned !== null || ended.isCut };
     }
-    if (key.length === 1) this.text += key;
+    if (key.length === 1) {
+      this.text += key;
+      this.run.length++;
+    }
     return { scanned: null, isBurst: this.text.length > 1, isCut: false };
   }
 
@@ -58,34 +74,57 @@ export class Burst {
 
   /** A scan has ended here, if it is one. @param {string} text */
   #end(text) {
-    const isCut = this.isCut && text.length >= LEAST;
+    const isWhole = text.length >= LEAST;
+    const isCut = isWhole ? this.isCut : this.#isHeldUp();
     this.text = "";
     this.isCut = false;
-    return { scanned: !isCut && text.length >= LEAST ? text : null, isCut };
+    this.run = noRun();
+    return { scanned: !isCut && isWhole ? text : null, isCut };
   }
+
+  /** Whether what came last, too short for a scan, is the end of one that stopped for a moment. */
+  #isHeldUp() {
+    const { length, fast, halts } = this.run;
+    return halts > 0 && length >= LEAST && fast >= LEAST - 1 && fast >= FAST_FOR_EACH_HALT * halts;
+  }
+}
+
+/** Whether a key goes into an element as text. @param {EventTarget|null} target */
+function isText(target) {
+  return target instanceof HTMLTextAreaElement
+    || (target instanceof HTMLInputElement && !PRESSED.includes(target.type));
 }
 
 /**
  * Listens for scans. Where something is being typed the scan belongs to that field, unless it is wanted everywhere:
- * then the field is left as it was before.
+ * then the field is left as it was before. In a dialog it belongs to a field alone that says so (data-takes-scan): it
+ * presses and sends nothing else there.
  * @param {(text: string) => void} scanned
  * @param {() => void} cut A scan came whose beginning is not known: it is to be scanned again.
- * @param {{isEverywhere?: () => boolean}} [where]
+ * @param {object} [where]
+ * @param {() => boolean} [where.isEverywhere] Whether it is wanted whatever has the focus.
+ * @param {() => boolean} [where.isOthers] Whether somebody else listens.
+ * @param {(dialog: HTMLDialogElement) => void} [where.unwanted] It came in a dialog that asks for something else.
  * @returns {() => void} Stops listening.
  */
-export function onScan(scanned, cut, { isEverywhere = () => false } = {}) {
+export function onScan(scanned, cut, { isEverywhere = () => false, isOthers = () => false, unwanted } = {}) {
   const burst = new Burst();
   /** The field that the keys go into, and what stood in it. @type {{field: HTMLInputElement, value: string}|null} */
   let before = null;
+  /** All characters since then. */
+  let since = "";
   /** @type {ReturnType<typeof setTimeout>|undefined} */
   let resting;
-  const end = (/** @type {string|null} */ text, /** @type {EventTarget|null} */ target) => {
+  const end = (/** @type {string|null} */ text, /** @type {HTMLElement|null} */ target) => {
+    const typed = text ?? since;
     if (before) before.field.value = before.value;
     // The focus went there while the keys came.
-    else if (text !== null && target instanceof HTMLInputElement && target.value.endsWith(text))
-      target.value = target.value.slice(0, -text.length);
+    else if (target instanceof HTMLInputElement && isText(target) && target.value.endsWith(typed))
+      target.value = target.value.slice(0, target.value.length - typed.length);
     before = null;
-    if (text === null) cut();
+    const dialog = isEverywhere() ? null : target?.closest("dialog");
+    if (dialog && unwanted) unwanted(dialog);
+    else if (text === null) cut();
     else scanned(text);
   };
   const listener = (/** @type {KeyboardEvent} */ event) => {
@@ -94,13 +133,18 @@ export function onScan(scanned, cut, { isEverywhere = () => false } = {}) {
     const isSeparator =
       event.key === "\u001d" ||
       (event.ctrlKey && !event.altKey && !event.metaKey && (event.key === "]" || event.code === "BracketRight"));
-    const field = target?.closest("input, textarea, select, dialog") ?? null;
     if (!isSeparator && (event.ctrlKey || event.altKey || event.metaKey)) return;
-    if (field && !isEverywhere()) return;
-    const isTyped = target instanceof HTMLInputElement || target instanceof HTMLTextAreaElement;
-    if (burst.text === "" || event.timeStamp - burst.last > LONGEST_HALT_MS)
-      before = isTyped ? { field: /** @type {HTMLInputElement} */ (target), value: target.value } : null;
-    const found = burst.key(isSeparator ? SEPARATOR : event.key, event.timeStamp);
+    if (isOthers() || target?.dataset?.takesScan !== undefined) return;
+    if (!isEverywhere() && target?.closest("input, textarea, select") && !target.closest("dialog")) return;
+    const isTyped = isText(target);
+    if (burst.text === "" || event.timeStamp - burst.last > LONGEST_HALT_MS) {
+      const field = /** @type {HTMLInputElement} */ (target);
+      before = isTyped ? { field, value: field.value } : null;
+      since = "";
+    }
+    const key = isSeparator ? SEPARATOR : event.key;
+    if (event.key.length === 1 && !isSeparator) since += key;
+    const found = burst.key(key, event.timeStamp);
     // Else the end of a scan would press whatever button has the focus. A field shows what is typed into it.
     const isEnd = found.scanned !== null || found.isCut;
     if (found.isBurst && (!isTyped || isEnd || isSeparator)) event.preventDefault();
