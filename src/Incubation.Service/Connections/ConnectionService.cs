@@ -130,11 +130,13 @@ public sealed class ConnectionService(ClinicHost clinic, PeopleStore secrets, Ou
     /// <param name="id">Which destination.</param>
     /// <param name="day">The clinic's day, as it was filled in: "2026-03-02".</param>
     /// <returns>The number, or what is wrong.</returns>
-    public (int Count, string? Fault) CountOfDay(Actor? actor, DestinationId id, string? day)
+    public async Task<(int Count, string? Fault)> CountOfDayAsync(Actor? actor, DestinationId id, string? day)
     {
         var (said, connection, fault) = DayOf(actor, id, day);
         if (said is null)
             return (0, fault);
+        // What it took a moment ago is marked before it is counted.
+        await sender.DoAsync(id, (_, _) => Outcome.Done());
         var count = store.CountAgain(connection!, new Interval(said.From, said.Until));
         return (count, count > 0 ? null : Say.Of(ConnectionsWords.DayEmpty, Say.Day(said.Day)));
     }
@@ -149,8 +151,11 @@ public sealed class ConnectionService(ClinicHost clinic, PeopleStore secrets, Ou
         if (said is null)
             return new Outcome(fault!);
         // What it took a moment ago is marked before its marks are forgotten.
-        return await sender.DoAsync(id, (_, _) => Outcome.Of(() => store.Record(said,
-            Provenances.Of(actor!, clock)))) ?? new Outcome(Say.Of(ConnectionsWords.RefusedUnknown, id));
+        return await sender.DoAsync(id, (_, _) => Record())
+            // It was added just now, and is not sent to yet.
+            ?? Record();
+
+        Outcome Record() => Outcome.Of(() => store.Record(said, Provenances.Of(actor!, clock)));
     }
 
     private (ClinicEvent.DayResent? Said, Connection? Connection, string? Fault) DayOf(Actor? actor, DestinationId id,

@@ -29,7 +29,7 @@ public sealed class ResentDayTest
         await house.StartAsync();
         Add(house, other);
         await OutboxHouse.Until(() => house.Receiver.All.Count == 3 && house.Figures.Waiting == 0);
-        Assert.Equal((2, null), house.Desk.CountOfDay(ControlsHouse.Ines, New, day));
+        Assert.Equal((2, null), await house.Desk.CountOfDayAsync(ControlsHouse.Ines, New, day));
         Assert.Empty(other.All);
 
         Assert.Null((await house.Desk.ResendDayAsync(ControlsHouse.Ines, New, day)).Fault);
@@ -37,7 +37,7 @@ public sealed class ResentDayTest
         Assert.Equal([("result.ready", 1, "T-1"), ("result.amended", 2, "T-1")], other.All.Select(Said));
         // Again, for it lost them: under the same ids.
         await OutboxHouse.Until(() => house.Sender.FiguresOf(New).Waiting == 0);
-        Assert.Equal((2, null), house.Desk.CountOfDay(ControlsHouse.Ines, New, day));
+        Assert.Equal((2, null), await house.Desk.CountOfDayAsync(ControlsHouse.Ines, New, day));
         Assert.Null((await house.Desk.ResendDayAsync(ControlsHouse.Ines, New, day)).Fault);
         await OutboxHouse.Until(() => other.All.Count == 4);
         Assert.Equal(2, other.All.Select(one => one.Id).Distinct().Count());
@@ -56,10 +56,10 @@ public sealed class ResentDayTest
         await house.StartAsync();
         Add(house, other);
         await OutboxHouse.Until(() => house.Receiver.All.Count == 1 && house.Figures.Waiting == 0);
-        await house.Desk.ResendDayAsync(ControlsHouse.Ines, New, Today(house));
+        Assert.Null((await house.Desk.ResendDayAsync(ControlsHouse.Ines, New, Today(house))).Fault);
         await OutboxHouse.Until(() => house.Sender.FiguresOf(New) is { Waiting: 1, Failures: > 0 });
         // What waits is not counted twice.
-        Assert.NotNull(house.Desk.CountOfDay(ControlsHouse.Ines, New, Today(house)).Fault);
+        Assert.NotNull((await house.Desk.CountOfDayAsync(ControlsHouse.Ines, New, Today(house))).Fault);
         await house.StopAsync();
         other.Status = 204;
         await house.StartAsync();
@@ -88,12 +88,12 @@ public sealed class ResentDayTest
             (ControlsHouse.Ines, New, day, Say.Of(ConnectionsWords.RefusedUnknown, New)),
         })
         {
-            Assert.Equal((0, sentence), house.Desk.CountOfDay(actor, to, text));
+            Assert.Equal((0, sentence), await house.Desk.CountOfDayAsync(actor, to, text));
             Assert.Equal(sentence, (await house.Desk.ResendDayAsync(actor, to, text)).Fault);
         }
 
         Assert.Equal((0, Say.Of(ConnectionsWords.DayEmpty, "2020-01-01")),
-            house.Desk.CountOfDay(ControlsHouse.Ines, OutboxHouse.To, "2020-01-01"));
+            await house.Desk.CountOfDayAsync(ControlsHouse.Ines, OutboxHouse.To, "2020-01-01"));
         Assert.Single(house.Receiver.All);
     }
 

@@ -162,7 +162,7 @@ public sealed partial class ConnectionsPage
 
     private async Task CountDayAsync()
     {
-        (var count, dayFault) = Desk.CountOfDay(await Current.GetAsync(), asked!.Id, day);
+        (var count, dayFault) = await Desk.CountOfDayAsync(await Current.GetAsync(), asked!.Id, day);
         dayCount = dayFault is null
             ? Say.Counted(count, ConnectionPageWords.DayOne, ConnectionPageWords.DayMany) : null;
     }
