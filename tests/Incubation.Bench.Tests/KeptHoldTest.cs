@@ -168,6 +168,31 @@ public sealed class KeptHoldTest
         Assert.Equal(hold, scene.Find("R1").Use.Hold);
     }
 
+    /// <summary>
+    /// A temperature that is told late was the incubator's while the cartridge reacted there: its result waits, also
+    /// where it was released knowing of an earlier one. One from before its load or after its move is not its.
+    /// </summary>
+    [Theory]
+    [InlineData(300, false, ResultHold.Deviation)]
+    [InlineData(300, true, ResultHold.Deviation)]
+    [InlineData(60, false, ResultHold.None)]
+    [InlineData(600, false, ResultHold.None)]
+    public void Temperature_ToldOnceItIsOut_OfWhileItReacted_Holds(int at, bool isReleased, ResultHold hold)
+    {
+        var scene = Reacting();
+        scene.Say(105, new BenchCommand.SetIncubator(new IncubatorRule(new Celsius(25), new Celsius(1), [])));
+        if (isReleased)
+            scene.Say(200, new BenchCommand.TemperatureMeasured(new Celsius(27)));
+        scene.Say(580, new BenchCommand.ReadStarted(R("R1"), Reader1, false));
+        scene.Say(630, new BenchCommand.Cleared(R("R1"), Reader1));
+        scene.Say(640, new BenchCommand.ResultEntered(R("R1"), new ShownResult.Value("4.2")));
+        if (isReleased)
+            scene.Say(650, new BenchCommand.ReleaseResult(R("R1"), "Warm by little."));
+        Assert.True(scene.Find("R1").Use.IsReported);
+        Accept(scene.Say(at, new BenchCommand.TemperatureMeasured(new Celsius(60)), arrived: 700));
+        Assert.Equal(hold, scene.Find("R1").Use.Hold);
+    }
+
     /// <summary>Nobody would be asked to call it back: a value that a supervisor has released is amended.</summary>
     [Fact]
     public void NeverRead_OnceItsResultWasReleased_IsRefused()

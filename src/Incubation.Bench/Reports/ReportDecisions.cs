@@ -35,7 +35,7 @@ internal static class ReportDecisions
         BenchCommand.CardSeen seen => seen.Reader.Value <= state.Setup.Readers
             ? Revisions.Revise(state, provenance, new Revision(Added: new BenchEvent.CardSeen(seen.Reader, seen.Lot)))
             : Decisions.Refuse(Refusal.UnknownRequest, seen.Reader.ToString()),
-        BenchCommand.TemperatureMeasured measured => Decisions.Accept(Measured(state, measured.Value)),
+        BenchCommand.TemperatureMeasured measured => Decisions.Accept(Measured(state, measured.Value, provenance.At)),
         BenchCommand.Discarded discarded =>
             TellOfCartridge(state, discarded.Request, provenance, cartridge =>
                 Discarded(state, cartridge, discarded, provenance)),
@@ -103,14 +103,25 @@ internal static class ReportDecisions
     private static bool IsRelated(BenchEvent.StoryEvent one, BenchEvent.StoryEvent other) =>
         (one.Subject is { } subject && subject == other.Subject) || (one.Where is { } place && place == other.Where);
 
-    private static BenchEvent.TemperatureMeasured Measured(BenchState state, Celsius value)
+    private static BenchEvent.TemperatureMeasured Measured(BenchState state, Celsius value, Instant at)
     {
         var outside = Readiness.RuleOf(state)?.IsOutside(value) ?? false;
         return new BenchEvent.TemperatureMeasured(value, outside, outside
             ? [.. state.Cartridges
-                .Where(cartridge => cartridge.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot })
+                .Where(cartridge => cartridge.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot }
+                    || ReactedInSlot(state, cartridge.Id, at))
                 .Select(cartridge => cartridge.Id)]
             : []);
+    }
+
+    /// <summary>Whether a cartridge reacted in the incubator at an instant, wherever it is now.</summary>
+    private static bool ReactedInSlot(BenchState state, RequestId request, Instant at)
+    {
+        var told = state.Story.FindAll(one => one.Subject == request);
+        return told.Exists(one => one.Event is BenchEvent.Loaded { Place: CartridgePlace.InSlot } loaded
+                && loaded.End.Earliest <= at)
+            && !told.Exists(one => one.Event is BenchEvent.ReadStarted or BenchEvent.Cleared or BenchEvent.Discarded
+                && one.At <= at);
     }
 
     private static BenchEvent.Mixed Mixed(BenchState state, Cartridge cartridge, BenchCommand.Mixed mixed,

@@ -15,7 +15,7 @@ internal static class ResultHolds
             return [];
         var then = events.Aggregate(state, (before, happened) =>
             LiveBench.Apply(before, new BenchEntry(happened, provenance)));
-        return KeptHeld(state, then, command, provenance).Concat(Ended(state, then));
+        return KeptHeld(state, then, command, provenance).Concat(Ended(state, then, events));
     }
 
     /// <summary>
@@ -38,12 +38,15 @@ internal static class ResultHolds
 
     /// <summary>
     /// A release covers what was known when it was given. Where a cartridge differs now in something else, or differs
-    /// still while a step of it, or a card before its read, was otherwise than was told then, its result waits again.
+    /// still while a step of it, or a card before its read, was otherwise than was told then, or it is told that it reacted
+    /// outside its temperature once more, its result waits again.
     /// </summary>
-    private static IEnumerable<BenchEvent> Ended(BenchState state, BenchState then) => state.Cartridges
+    private static IEnumerable<BenchEvent> Ended(BenchState state, BenchState then,
+        ImmutableArray<BenchEvent> events) => state.Cartridges
         .Where(one => one.Status?.Released is not null
             && then.Find(one.Id) is { Status.Released: not null, Deviations: { IsEmpty: false } differs }
-            && (differs.Except(one.Deviations).Any() || IsToldOtherwise(state, then, one.Id)))
+            && (differs.Except(one.Deviations).Any() || IsToldOtherwise(state, then, one.Id)
+                || events.OfType<BenchEvent.TemperatureMeasured>().Any(measured => measured.Marked.Contains(one.Id))))
         .Select(one => new BenchEvent.ReleaseEnded(one.Id));
 
     /// <summary>Whether what was told of a cartridge is told otherwise, or more than that it was taken out.</summary>
