@@ -205,4 +205,12 @@ public sealed class TellingDutyTest
             scene.Say(710, new BenchCommand.TellCritical(R("R1"), "Night desk", false)));
         Assert.Equal("Dr. Invented", scene.Find("R1").Status!.Told!.Whom);
     }
+
+    /// <summary>By a clock that has gone back since the value was entered nobody could tell otherwise.</summary>
+    [Fact]
+    public void Told_ByAClockThatWentBack_IsTaken()
+    {
+        var scene = ReadResults.Of("160");
+        Assert.IsType<Decision.Accepted>(scene.Say(650, new BenchCommand.TellCritical(R("R1"), "Dr. Invented", true)));
+    }
 }

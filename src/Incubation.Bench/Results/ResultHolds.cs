@@ -38,8 +38,8 @@ internal static class ResultHolds
 
     /// <summary>
     /// A release covers what was known when it was given. Where a cartridge differs now in something else, or differs
-    /// still while a step of it, or a card before its read, was otherwise than was told then, or it is told that it reacted
-    /// outside its temperature once more, its result waits again.
+    /// still while a step of it, or a card before its read, was otherwise than was told then, or it is told that it
+    /// reacted outside its temperature once more, its result waits again.
     /// </summary>
     private static IEnumerable<BenchEvent> Ended(BenchState state, BenchState then,
         ImmutableArray<BenchEvent> events) => state.Cartridges

@@ -162,8 +162,8 @@ internal static class Results
         if (instruction is BenchCommand.ReleaseResult { Differs: { } shown }
             && !shown.SequenceEqual(cartridge.Deviations))
             return Decisions.Refuse(Refusal.ResultChanged, cartridge.Id.Value);
-        // Nothing can be said of a value before it was there.
-        if (provenance.At < cartridge.Status?.EnteredAt)
+        // Nothing can be said of a value before it was there; a server whose clock went back knows no earlier time.
+        if (cartridge.Status is { EnteredAt: var entered } && provenance.At < Instant.Min(entered, provenance.Arrived))
             return Decisions.Refuse(Refusal.UnreadableTime);
         return instruction switch
         {
