@@ -53,7 +53,7 @@ public abstract partial record BenchCommand
     /// <param name="Why">Why, in a supervisor's words.</param>
     public sealed record ConfirmAmendment(RequestId Request, string Why) : OfResult(Request);
 
-    /// <summary>The amendment that waits is not right: said by another supervisor than who entered it.</summary>
+    /// <summary>The amendment that waits is not right; whoever entered it may say so too.</summary>
     /// <param name="Request">Whose result.</param>
     /// <param name="Why">Why, in a supervisor's words.</param>
     public sealed record DeclineAmendment(RequestId Request, string Why) : OfResult(Request);

@@ -51,9 +51,8 @@ internal static class AnswerDecisions
             {
                 StepAction.Mix => new BenchCommand.Mixed(request, TimeStated: true),
                 StepAction.Load load => new BenchCommand.Loaded(request, load.Place, TimeStated: true),
-                StepAction.Move move => new BenchCommand.ReadStarted(request, move.Reader, StatedInTime:
-                    state.Find(request) is { } cartridge && state.WindowOf(cartridge) is { } window
-                    && provenance.At <= window.Closes && window.Closes < provenance.Arrived),
+                StepAction.Move move => new BenchCommand.ReadStarted(request, move.Reader,
+                    StatedInTime: ReportTimes.IsStatedInTime(state, request, provenance.At, provenance.Arrived)),
                 StepAction.Clear clear => new BenchCommand.Cleared(request, clear.Reader),
                 _ => new BenchCommand.Discarded(request,
                     Losses.ReasonFor(state, state.Find(request)!, provenance.At), null),

@@ -50,6 +50,14 @@ internal static class ReportTimes
         return Instant.Min(came, arrived);
     }
 
+    /// <summary>
+    /// Whether a read is said to have begun in a window that has closed by the time at which it is said: a word against
+    /// the clock.
+    /// </summary>
+    public static bool IsStatedInTime(BenchState state, RequestId request, Instant at, Instant said) =>
+        state.Find(request) is { } cartridge && state.WindowOf(cartridge) is { } window
+        && at <= window.Closes && window.Closes < said;
+
     private static TimeFault? FaultOf(Instant at, Instant earliest, Instant arrived) =>
         at > arrived.Later(ClockDoubt.Tolerance) ? TimeFault.AfterArrival
         : at < earliest.Later(-ClockDoubt.Tolerance) ? TimeFault.TooEarly

@@ -71,9 +71,8 @@ internal static class SeveralDecisions
     {
         BenchCommand.Mixed mixed => mixed with { TimeStated = true },
         BenchCommand.Loaded loaded => loaded with { TimeStated = true },
-        BenchCommand.ReadStarted started when state.Find(started.Request) is { } cartridge
-            && LiveBench.Readable(state).WindowOf(cartridge) is { } window
-            && told.At <= window.Closes && window.Closes < said.At => started with { StatedInTime = true },
+        BenchCommand.ReadStarted started when ReportTimes.IsStatedInTime(LiveBench.Readable(state), started.Request,
+            told.At, said.At) => started with { StatedInTime = true },
         _ => told.What,
     };
 

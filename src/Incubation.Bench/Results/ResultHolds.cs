@@ -10,7 +10,8 @@ internal static class ResultHolds
     public static IEnumerable<BenchEvent> Noted(BenchState state, BenchCommand command,
         ImmutableArray<BenchEvent> events, Provenance provenance)
     {
-        if (command is BenchCommand.OfResult || IsOfEntry(state, command)
+        // A plan says nothing of what happened, and is adopted more often than anything is said.
+        if (command is BenchCommand.OfResult or BenchCommand.AdoptPlan || IsOfEntry(state, command)
             || !state.Cartridges.Any(one => one.AwaitsRelease || one.Status?.Released is not null))
             return [];
         var then = events.Aggregate(state, (before, happened) =>

@@ -17,12 +17,10 @@ internal sealed class BatchReader
     private readonly Dictionary<RequestId, int> corrections = [];
     private readonly Dictionary<RequestId, RecordedStep> results = [];
     private readonly Dictionary<RequestId, RecordedStep> releases = [];
-    // Reports that entered a result, and what is known of who sent it.
-    private readonly Dictionary<ReportId, RequestId> resultReports = [];
+    // Reports that entered a result, with what stood of it before; and what is known of who sent it.
+    private readonly Dictionary<ReportId, (RequestId Of, RecordedStep? Before, (bool NotChecked, PersonId? By) Sent)>
+        resultReports = [];
     private readonly Dictionary<RequestId, (bool NotChecked, PersonId? By)> sent = [];
-    // What stood of a result before a report entered it anew.
-    private readonly Dictionary<ReportId, (RecordedStep? Entered, (bool NotChecked, PersonId? By) Sent)>
-        entriesBefore = [];
     private readonly Dictionary<ReportId, BenchEvent.StoryEvent> undone = [];
     private readonly Dictionary<RequestId, Instant> requested = [];
     private readonly List<BenchEntry> happenings = [];
@@ -102,7 +100,6 @@ internal sealed class BatchReader
         releases.Clear();
         resultReports.Clear();
         sent.Clear();
-        entriesBefore.Clear();
         undone.Clear();
         requested.Clear();
         happenings.Clear();
@@ -139,13 +136,13 @@ internal sealed class BatchReader
                 started = entry.Provenance;
                 break;
             case BenchEvent.IdentityNotChecked or BenchEvent.SentByAnother
-                when resultReports.TryGetValue(entry.Provenance.Id, out var of):
+                when resultReports.TryGetValue(entry.Provenance.Id, out var told):
+                var of = told.Of;
                 sent[of] = (sent.GetValueOrDefault(of).NotChecked || entry.Event is BenchEvent.IdentityNotChecked,
                     entry.Event is BenchEvent.SentByAnother another ? another.Sender : sent.GetValueOrDefault(of).By);
                 break;
             case BenchEvent.ResultEntered result:
-                resultReports[entry.Provenance.Id] = result.Request;
-                entriesBefore[entry.Provenance.Id] = (results.GetValueOrDefault(result.Request),
+                resultReports[entry.Provenance.Id] = (result.Request, results.GetValueOrDefault(result.Request),
                     sent.GetValueOrDefault(result.Request));
                 sent.Remove(result.Request);
                 results[result.Request] = Step(entry.Provenance.At, entry.Provenance.At, null, entry.Provenance);
@@ -163,9 +160,8 @@ internal sealed class BatchReader
                 break;
             case BenchEvent.ReportUndone back:
                 Count(back.Report);
-                if (resultReports.TryGetValue(back.Report, out var again)
-                    && entriesBefore.TryGetValue(back.Report, out var before))
-                    (results[again], sent[again]) = (before.Entered ?? RecordedStep.None, before.Sent);
+                if (resultReports.TryGetValue(back.Report, out var again))
+                    (results[again.Of], sent[again.Of]) = (again.Before ?? RecordedStep.None, again.Sent);
                 break;
             case BenchEvent.Mixed or BenchEvent.Loaded or BenchEvent.ReadStarted or BenchEvent.Cleared
                 or BenchEvent.Discarded

@@ -38,6 +38,11 @@ public sealed class OutboxStore(DataFile file, ClinicLog log)
         d."Status", d."Tries", d."NextTry", d."LastTry", d."Answer", d."Seal", n."At"
         """;
 
+    private const string WithDeliveries = """
+        "Notices" n LEFT JOIN "Deliveries" d ON d."Destination" = @destination
+          AND d."Stream" = n."Stream" AND d."Sequence" = n."Sequence" AND d."Request" = n."Request"
+        """;
+
     /// <summary>Notices were written; on the thread that wrote them, after they are on the disk.</summary>
     public event Action? Added
     {
@@ -60,8 +65,7 @@ public sealed class OutboxStore(DataFile file, ClinicLog log)
         using var reading = file.OpenReader();
         using var command = reading.CreateCommand();
         command.CommandText = $"""
-            SELECT {Columns} FROM "Notices" n LEFT JOIN "Deliveries" d ON d."Destination" = @destination
-              AND d."Stream" = n."Stream" AND d."Sequence" = n."Sequence" AND d."Request" = n."Request"
+            SELECT {Columns} FROM {WithDeliveries}
             WHERE n."Number" > @after ORDER BY n."Number"
             """;
         command.Add("@destination", connection.Id.Value);
@@ -73,8 +77,7 @@ public sealed class OutboxStore(DataFile file, ClinicLog log)
         {
             var delivery = DeliveryOf(rows, connection.Id);
             upTo = delivery.Number;
-            if (!delivery.IsOver && connection.IsToldOf(delivery.Id, delivery.Kind,
-                Nanoseconds.ToInstant(rows.GetInt64(12))))
+            if (IsOpen(connection, delivery, rows))
                 open.Add(delivery);
         }
 
@@ -90,8 +93,7 @@ public sealed class OutboxStore(DataFile file, ClinicLog log)
         using var reading = file.OpenReader();
         using var command = reading.CreateCommand();
         command.CommandText = $"""
-            SELECT {Columns} FROM "Notices" n LEFT JOIN "Deliveries" d ON d."Destination" = @destination
-              AND d."Stream" = n."Stream" AND d."Sequence" = n."Sequence" AND d."Request" = n."Request"
+            SELECT {Columns} FROM {WithDeliveries}
             WHERE n."At" >= @from AND n."At" < @until AND n."Kind" <> 'Alarm'
             """;
         command.Add("@destination", connection.Id.Value);
@@ -101,14 +103,16 @@ public sealed class OutboxStore(DataFile file, ClinicLog log)
         using var rows = command.ExecuteReader();
         while (rows.Read())
         {
-            var delivery = DeliveryOf(rows, connection.Id);
-            if (delivery.IsOver || !connection.IsToldOf(delivery.Id, delivery.Kind,
-                Nanoseconds.ToInstant(rows.GetInt64(12))))
+            if (!IsOpen(connection, DeliveryOf(rows, connection.Id), rows))
                 count++;
         }
 
         return count;
     }
+
+    /// <summary>Whether a row's message is still to be sent, or waits for a person.</summary>
+    private static bool IsOpen(Connection connection, Delivery delivery, DbDataReader rows) => !delivery.IsOver
+        && connection.IsToldOf(delivery.Id, delivery.Kind, Nanoseconds.ToInstant(rows.GetInt64(12)));
 
     /// <summary>What was sent to a destination last; null where nothing was.</summary>
     public Delivery? LastOf(DestinationId destination)

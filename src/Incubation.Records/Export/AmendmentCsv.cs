@@ -2,7 +2,6 @@ using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Records.Batches;
 using NodaTime;
-using NodaTime.Text;
 
 namespace Incubation.Records.Export;
 
@@ -16,9 +15,6 @@ namespace Incubation.Records.Export;
 /// 7.4.1.8; from memory.</remarks>
 public static class AmendmentCsv
 {
-    private static readonly OffsetDateTimePattern Iso =
-        OffsetDateTimePattern.CreateWithInvariantCulture("uuuu'-'MM'-'dd'T'HH':'mm':'ss;FFFFFFFFFo<+HH:mm>");
-
     private static readonly (string Name, Func<CartridgeRecord, object?> Of)[] OfCartridge =
     [
         ("bench", one => one.Bench.Value),
@@ -33,15 +29,15 @@ public static class AmendmentCsv
     private static readonly (string Name, Func<Said, DateTimeZone, object?> Of)[] OfSaid =
     [
         ("what", (said, _) => said.What),
-        ("at", (said, zone) => At(said.At, zone)),
+        ("at", (said, zone) => Csv.At(said.At, zone)),
         ("by", (said, _) => said.By?.Value),
         ("valueOrder", (said, _) => said.Order),
-        ("before", (said, _) => Plain(said.Before)),
-        ("value", (said, _) => Plain(said.Value)),
+        ("before", (said, _) => Csv.Of(said.Before)),
+        ("value", (said, _) => Csv.Of(said.Value)),
         ("unit", (said, _) => ((said.Value ?? said.Before) as ReadResult.Measured)?.Unit),
         ("reason", (said, _) => said.Reason is { } reason ? KebabCase.Of(reason) : null),
         ("words", (said, _) => said.Words),
-        ("secondAt", (said, zone) => At(said.Second?.At, zone)),
+        ("secondAt", (said, zone) => Csv.At(said.Second?.At, zone)),
         ("secondBy", (said, _) => said.Second?.By.Value),
         ("secondWords", (said, _) => said.Second?.Why),
         ("whom", (said, _) => said.Whom),
@@ -131,16 +127,6 @@ public static class AmendmentCsv
         Reason = proposal.Reason,
         Words = proposal.Why,
     };
-
-    private static string? Plain(ReadResult? result) => result switch
-    {
-        ReadResult.Measured measured => measured.Value,
-        ReadResult.NoValue none => none.Code,
-        _ => null,
-    };
-
-    private static string? At(Instant? at, DateTimeZone zone) =>
-        at is { } known ? Iso.Format(known.Local(zone).ToOffsetDateTime()) : null;
 
     /// <summary>What was said of a result: a line.</summary>
     private sealed record Said(string What, Instant? At, PersonId? By)

@@ -3,7 +3,6 @@ using Incubation.Model;
 using Incubation.Model.Controls;
 using Incubation.Records.Batches;
 using NodaTime;
-using NodaTime.Text;
 
 namespace Incubation.Records.Export;
 
@@ -21,9 +20,6 @@ public sealed record CartridgeLine(CartridgeRecord Cartridge, BatchFacts? Batch 
 /// </summary>
 public static class CartridgeCsv
 {
-    private static readonly OffsetDateTimePattern Iso =
-        OffsetDateTimePattern.CreateWithInvariantCulture("uuuu'-'MM'-'dd'T'HH':'mm':'ss;FFFFFFFFFo<+HH:mm>");
-
     private static readonly (string Name, Func<CartridgeRecord, DateTimeZone, object?> Of)[] OfCartridge =
     [
         ("bench", (one, _) => one.Bench.Value),
@@ -37,25 +33,25 @@ public static class CartridgeCsv
         ("kind", (one, _) => Code(one.Kind)),
         ("priority", (one, _) => Code(one.Priority)),
         ("standing", (one, _) => Code(one.Standing)),
-        ("begun", (one, zone) => At(one.At, zone)),
-        ("mixPlanned", (one, zone) => At(one.Mix.Planned, zone)),
-        ("mixBegin", (one, zone) => At(one.Mix.From, zone)),
-        ("mixEnd", (one, zone) => At(one.Mix.To, zone)),
+        ("begun", (one, zone) => Csv.At(one.At, zone)),
+        ("mixPlanned", (one, zone) => Csv.At(one.Mix.Planned, zone)),
+        ("mixBegin", (one, zone) => Csv.At(one.Mix.From, zone)),
+        ("mixEnd", (one, zone) => Csv.At(one.Mix.To, zone)),
         ("mixBy", (one, _) => one.Mix.Person?.Value),
-        ("loadPlanned", (one, zone) => At(one.Load.Planned, zone)),
-        ("loadEndEarliest", (one, zone) => At(one.Load.From, zone)),
-        ("loadEndLatest", (one, zone) => At(one.Load.To, zone)),
+        ("loadPlanned", (one, zone) => Csv.At(one.Load.Planned, zone)),
+        ("loadEndEarliest", (one, zone) => Csv.At(one.Load.From, zone)),
+        ("loadEndLatest", (one, zone) => Csv.At(one.Load.To, zone)),
         ("loadBy", (one, _) => one.Load.Person?.Value),
         ("slot", (one, _) => one.Slot),
-        ("windowOpens", (one, zone) => At(one.WindowOpens, zone)),
-        ("windowCloses", (one, zone) => At(one.WindowCloses, zone)),
-        ("readPlanned", (one, zone) => At(one.Read.Planned, zone)),
-        ("readStart", (one, zone) => At(one.Read.From, zone)),
+        ("windowOpens", (one, zone) => Csv.At(one.WindowOpens, zone)),
+        ("windowCloses", (one, zone) => Csv.At(one.WindowCloses, zone)),
+        ("readPlanned", (one, zone) => Csv.At(one.Read.Planned, zone)),
+        ("readStart", (one, zone) => Csv.At(one.Read.From, zone)),
         ("readBy", (one, _) => one.Read.Person?.Value),
         ("reader", (one, _) => one.Reader),
         ("inWindow", (one, _) => one.InWindow is { } inside ? inside ? "yes" : "no" : null),
-        ("clearPlanned", (one, zone) => At(one.Clear.Planned, zone)),
-        ("clearEnd", (one, zone) => At(one.Clear.To, zone)),
+        ("clearPlanned", (one, zone) => Csv.At(one.Clear.Planned, zone)),
+        ("clearEnd", (one, zone) => Csv.At(one.Clear.To, zone)),
         ("clearBy", (one, _) => one.Clear.Person?.Value),
         ("deviations", (one, _) => string.Join(' ', one.Deviations.Select(Code))),
         ("corrections", (one, _) => one.Corrections + one.Amendments.Length),
@@ -65,11 +61,11 @@ public static class CartridgeCsv
         ("mark", (one, _) => one is { Kind: RequestKind.Patient, Marked: { Flag: not ResultFlag.None } marked }
             ? Code(marked.Flag) : null),
         ("critical", (one, _) => one.Marked is { IsCritical: true } && one.Kind == RequestKind.Patient ? "yes" : null),
-        ("firstResult", (one, _) => one.First is { } first ? Plain(first) : null),
+        ("firstResult", (one, _) => one.First is { } first ? Csv.Of(first) : null),
         ("noValue", (one, _) => (one.Result as ReadResult.NoValue)?.Code),
-        ("resultEntered", (one, zone) => At(one.ResultEntered.To, zone)),
+        ("resultEntered", (one, zone) => Csv.At(one.ResultEntered.To, zone)),
         ("resultBy", (one, _) => one.ResultEntered.Person?.Value),
-        ("discarded", (one, zone) => At(one.Discard.To, zone)),
+        ("discarded", (one, zone) => Csv.At(one.Discard.To, zone)),
         ("discardedBy", (one, _) => one.Discard.Person?.Value),
         ("discardReason", (one, _) => one.Reason is { } reason ? Code(reason) : null),
         ("discardWords", (one, _) => one.ReasonInWords),
@@ -94,24 +90,24 @@ public static class CartridgeCsv
         ("hold", (one, _) => one.Hold is ResultHold.None or ResultHold.NoResult ? null : Code(one.Hold)),
         ("doubts", (one, _) => string.Join(' ', one.HoldsUnreleased.Select(Code))),
         ("shownIdentity", (one, _) => one.ShownIdentity),
-        ("released", (one, zone) => At(one.Release.To, zone)),
+        ("released", (one, zone) => Csv.At(one.Release.To, zone)),
         ("releasedBy", (one, _) => one.Release.Person?.Value),
         ("releaseWords", (one, _) => one.Released),
-        ("releasedBefore", (one, zone) => At(one.EndedRelease?.At, zone)),
+        ("releasedBefore", (one, zone) => Csv.At(one.EndedRelease?.At, zone)),
         ("amendments", (one, _) => one.Amendments.Length),
-        ("amended", (one, zone) => At(one.Amendments is [.., var last] ? last.At : null, zone)),
+        ("amended", (one, zone) => Csv.At(one.Amendments is [.., var last] ? last.At : null, zone)),
         ("amendedBy", (one, _) => one.Amendments is [.., var last] ? last.By.Value : null),
         ("amendWords", (one, _) => one.Amendments is [.., var last] ? last.Why : null),
-        ("ready", (one, zone) => At(one.Timing?.Ready, zone)),
-        ("asked", (one, zone) => At(one.Timing?.Asked, zone)),
-        ("mixPlannedEnd", (one, zone) => At(one.Timing?.Mix.PlannedEnd, zone)),
-        ("loadPlannedEnd", (one, zone) => At(one.Timing?.Load.PlannedEnd, zone)),
-        ("loadBegin", (one, zone) => At(one.Timing?.Load.Begun, zone)),
-        ("movePlannedEnd", (one, zone) => At(one.Timing?.Move.PlannedEnd, zone)),
-        ("moveBegin", (one, zone) => At(one.Timing?.Move.Begun, zone)),
-        ("moveEnd", (one, zone) => At(one.Timing?.Move.End, zone)),
-        ("clearPlannedEnd", (one, zone) => At(one.Timing?.Clear.PlannedEnd, zone)),
-        ("clearBegin", (one, zone) => At(one.Timing?.Clear.Begun, zone)),
+        ("ready", (one, zone) => Csv.At(one.Timing?.Ready, zone)),
+        ("asked", (one, zone) => Csv.At(one.Timing?.Asked, zone)),
+        ("mixPlannedEnd", (one, zone) => Csv.At(one.Timing?.Mix.PlannedEnd, zone)),
+        ("loadPlannedEnd", (one, zone) => Csv.At(one.Timing?.Load.PlannedEnd, zone)),
+        ("loadBegin", (one, zone) => Csv.At(one.Timing?.Load.Begun, zone)),
+        ("movePlannedEnd", (one, zone) => Csv.At(one.Timing?.Move.PlannedEnd, zone)),
+        ("moveBegin", (one, zone) => Csv.At(one.Timing?.Move.Begun, zone)),
+        ("moveEnd", (one, zone) => Csv.At(one.Timing?.Move.End, zone)),
+        ("clearPlannedEnd", (one, zone) => Csv.At(one.Timing?.Clear.PlannedEnd, zone)),
+        ("clearBegin", (one, zone) => Csv.At(one.Timing?.Clear.Begun, zone)),
         ("spare", (one, _) => Seconds(one.Timing?.Spare)),
         ("mixAllowed", (one, _) => Seconds(one.Timing?.Allowed.Mix)),
         ("mixShortest", (one, _) => Seconds(one.Timing?.Allowed.MixShortest)),
@@ -125,22 +121,22 @@ public static class CartridgeCsv
 
     private static readonly (string Name, Func<ControlRun, DateTimeZone, object?> Of)[] OfJudgement =
     [
-        ("controlAt", (run, zone) => At(run.At, zone)),
+        ("controlAt", (run, zone) => Csv.At(run.At, zone)),
         ("controlValue", (run, _) => run.Value),
         ("controlMean", (run, _) => run.Target?.Mean),
         ("controlDeviation", (run, _) => run.Target?.StandardDeviation),
         ("controlVerdict", (run, _) => Code(run.Verdict)),
         ("controlRules", (run, _) => string.Join(' ', run.Violations.Select(broken => Code(broken.Rule)))),
-        ("controlJudged", (run, zone) => At(run.JudgedAt, zone)),
+        ("controlJudged", (run, zone) => Csv.At(run.JudgedAt, zone)),
         ("controlJudgements", (run, _) => run.Revision + 1),
     ];
 
     private static readonly (string Name, Func<BatchFacts, DateTimeZone, object?> Of)[] OfBatch =
     [
-        ("batchStarted", (batch, zone) => At(batch.StartedAt, zone)),
-        ("batchClosed", (batch, zone) => At(batch.ClosedAt, zone)),
-        ("batchWorkEnd", (batch, zone) => At(batch.Use?.To, zone)),
-        ("batchPlannedEnd", (batch, zone) => At(batch.Use?.PlannedEnd, zone)),
+        ("batchStarted", (batch, zone) => Csv.At(batch.StartedAt, zone)),
+        ("batchClosed", (batch, zone) => Csv.At(batch.ClosedAt, zone)),
+        ("batchWorkEnd", (batch, zone) => Csv.At(batch.Use?.To, zone)),
+        ("batchPlannedEnd", (batch, zone) => Csv.At(batch.Use?.PlannedEnd, zone)),
         ("batchPlannedCartridges", (batch, _) => batch.Use?.PlannedCartridges),
         ("batchCartridges", (batch, _) => batch.Use?.Cartridges),
         ("batchHands", (batch, _) => batch.Use?.Hands),
@@ -153,18 +149,18 @@ public static class CartridgeCsv
 
     private static readonly (string Name, Func<CartridgeRecord, DateTimeZone, object?> Of)[] OfSecondLook =
     [
-        ("amendConfirmed", (one, zone) => At(one.Amendments is [.., { Second: { } last }] ? last.At : null, zone)),
+        ("amendConfirmed", (one, zone) => Csv.At(one.Amendments is [.., { Second: { } last }] ? last.At : null, zone)),
         ("amendConfirmedBy", (one, _) => one.Amendments is [.., { Second: { } last }] ? last.By.Value : null),
         ("amendConfirmWords", (one, _) => one.Amendments is [.., { Second: { } last }] ? last.Why : null),
-        ("amendWaits", (one, _) => one.Proposal is { } waits ? Plain(waits.After) : null),
-        ("amendWaitsSince", (one, zone) => At(one.Proposal?.At, zone)),
+        ("amendWaits", (one, _) => one.Proposal is { } waits ? Csv.Of(waits.After) : null),
+        ("amendWaitsSince", (one, zone) => Csv.At(one.Proposal?.At, zone)),
         ("amendWaitsBy", (one, _) => one.Proposal?.By.Value),
         ("amendWaitsWords", (one, _) => one.Proposal?.Why),
         ("amendsDeclined", (one, _) => one.Declined.Length),
-        ("amendDeclined", (one, _) => one.Declined is [.., var last] ? Plain(last.Proposal.After) : null),
-        ("amendDeclinedEntered", (one, zone) => At(one.Declined is [.., var last] ? last.Proposal.At : null, zone)),
+        ("amendDeclined", (one, _) => one.Declined is [.., var last] ? Csv.Of(last.Proposal.After) : null),
+        ("amendDeclinedEntered", (one, zone) => Csv.At(one.Declined is [.., var last] ? last.Proposal.At : null, zone)),
         ("amendDeclinedEnteredBy", (one, _) => one.Declined is [.., var last] ? last.Proposal.By.Value : null),
-        ("amendDeclinedAt", (one, zone) => At(one.Declined is [.., var last] ? last.Look.At : null, zone)),
+        ("amendDeclinedAt", (one, zone) => Csv.At(one.Declined is [.., var last] ? last.Look.At : null, zone)),
         ("amendDeclinedBy", (one, _) => one.Declined is [.., var last] ? last.Look.By.Value : null),
         ("amendDeclinedWords", (one, _) => one.Declined is [.., var last] ? last.Look.Why : null),
     ];
@@ -187,12 +183,6 @@ public static class CartridgeCsv
                 .. OfSecondLook.Select(column => column.Of(line.Cartridge, zone)),
             ]);
     }
-
-    private static string? Plain(ReadResult result) =>
-        result is ReadResult.NoValue none ? none.Code : (result as ReadResult.Measured)?.Value;
-
-    private static string? At(Instant? at, DateTimeZone zone) =>
-        at is { } known ? Iso.Format(known.Local(zone).ToOffsetDateTime()) : null;
 
     /// <summary>Seconds, as many digits as it takes: a decimal holds nanoseconds exactly.</summary>
     private static decimal? Seconds(Duration? length) =>

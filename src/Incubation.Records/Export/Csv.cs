@@ -1,4 +1,8 @@
 using System.Globalization;
+using Incubation.Bench;
+using Incubation.Model;
+using NodaTime;
+using NodaTime.Text;
 
 namespace Incubation.Records.Export;
 
@@ -18,6 +22,17 @@ public static class Csv
 
     private static readonly char[] Formula =
         ['=', '+', '-', '@', '\t', '\r', '\n', '\uFF1D', '\uFF0B', '\uFF0D', '\uFF20'];
+
+    private static readonly OffsetDateTimePattern Iso =
+        OffsetDateTimePattern.CreateWithInvariantCulture("uuuu'-'MM'-'dd'T'HH':'mm':'ss;FFFFFFFFFo<+HH:mm>");
+
+    /// <summary>A time in a zone with its offset (ISO 8601); null for none.</summary>
+    public static string? At(Instant? at, DateTimeZone zone) =>
+        at is { } known ? Iso.Format(known.Local(zone).ToOffsetDateTime()) : null;
+
+    /// <summary>A result as the reader shows it, or its code where it gave no value; null for none.</summary>
+    public static string? Of(ReadResult? result) =>
+        result is ReadResult.NoValue none ? none.Code : (result as ReadResult.Measured)?.Value;
 
     /// <summary>A line with its end.</summary>
     public static string Line(IEnumerable<object?> values) => string.Join(',', values.Select(Field)) + "\r\n";

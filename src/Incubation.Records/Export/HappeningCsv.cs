@@ -2,7 +2,6 @@ using Incubation.Bench;
 using Incubation.Records.Batches;
 using Incubation.Records.Benches;
 using NodaTime;
-using NodaTime.Text;
 
 namespace Incubation.Records.Export;
 
@@ -12,9 +11,6 @@ namespace Incubation.Records.Export;
 /// </summary>
 public static class HappeningCsv
 {
-    private static readonly OffsetDateTimePattern Iso =
-        OffsetDateTimePattern.CreateWithInvariantCulture("uuuu'-'MM'-'dd'T'HH':'mm':'ss;FFFFFFFFFo<+HH:mm>");
-
     /// <summary>The names of the columns in their order.</summary>
     public static IReadOnlyList<string> Names { get; } =
         ["bench", "batch", "batchStarted", "at", "event", "person", "device", "what"];
@@ -39,12 +35,9 @@ public static class HappeningCsv
                     continue;
                 var words = wordsOf(batch);
                 foreach (var entry in batch.Happenings)
-                    yield return Csv.Line([bench.Value, number, At(batch.Started?.At, zone),
-                        At(entry.Provenance.At, zone), BenchEvents.Registry.Encode(entry.Event).Type,
+                    yield return Csv.Line([bench.Value, number, Csv.At(batch.Started?.At, zone),
+                        Csv.At(entry.Provenance.At, zone), BenchEvents.Registry.Encode(entry.Event).Type,
                         entry.Provenance.Person.Value, entry.Provenance.Device.Value, words(entry)]);
             }
     }
-
-    private static string? At(Instant? at, DateTimeZone zone) =>
-        at is { } known ? Iso.Format(Model.TimeArithmetic.Local(known, zone).ToOffsetDateTime()) : null;
 }

@@ -55,6 +55,13 @@ public static class ResultSentence
             one.IsOwn ? TextWords.AmendmentUndone : TextWords.AmendmentDeclined, Of(one.Proposal.After),
             one.Look.Why))]);
 
+    /// <summary>A patient's value as it goes out, with where it lies.</summary>
+    public static string AsReported(MarkedResult marked, string unit)
+    {
+        ArgumentNullException.ThrowIfNull(marked);
+        return Say.Dotted(UnitText.Of(marked.Reported, unit), Flags(marked));
+    }
+
     /// <summary>Where a value lies against its assay's intervals.</summary>
     public static string? Flags(MarkedResult marked)
     {
