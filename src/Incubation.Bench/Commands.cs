@@ -375,7 +375,8 @@ public abstract partial record BenchCommand
     public sealed record ResultEntered(RequestId Request, ShownResult Result, ShownIdentity? Identity = null) : Report
     {
         /// <summary>
-        /// Whether it is taken only where the cartridge has no result yet: by wire no result takes another's place.
+        /// Whether it is taken only where the cartridge has no result yet: by wire, and in a row that showed none, no
+        /// result takes another's place.
         /// </summary>
         public bool OnlyFirst { get; init; }
 

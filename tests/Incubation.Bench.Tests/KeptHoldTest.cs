@@ -137,6 +137,19 @@ public sealed class KeptHoldTest
         Assert.True(scene.Find("R1").Use.IsReported);
     }
 
+    /// <summary>One that nothing held was out until its read proved late: since when stays known.</summary>
+    [Theory]
+    [InlineData(ResultIdentity.Matches, true)]
+    [InlineData(ResultIdentity.Missing, false)]
+    public void Learnt_OfOneThatNothingHeld_KeepsSinceWhenItWasOut(ResultIdentity identity, bool wasOut)
+    {
+        var scene = ReadResults.Of("4.2", identity: identity);
+        var told = scene.Now.Story.Find(one => one.Event is BenchEvent.ReadStarted)!;
+        Accept(scene.Say(710, new BenchCommand.CorrectReport(told.Id, At(400), null, null, "The clock on the wall.")));
+        Assert.True(scene.Find("R1").IsHeld);
+        Assert.Equal(wasOut ? At(660) : null, scene.Find("R1").Status!.Out);
+    }
+
     /// <summary>
     /// It differs in the same as when it was released, and more: in a later clear, an earlier read, or another card.
     /// </summary>

@@ -64,11 +64,14 @@ public sealed class ReaderMatchingTest
     public void Of_ACartridgeNotYetInTheReader_Asks() =>
         Assert.Equal("asks OtherSpecimen of R1", Said(Reacting().Now, Good));
 
-    /// <summary>The same again changes nothing, also where it would be asked about; another value asks.</summary>
+    /// <summary>
+    /// The same again changes nothing, also where it would be asked about; other digits ask, another value waits as an
+    /// amendment.
+    /// </summary>
     [Theory]
     [InlineData("4.20", "is there: R1")]
     [InlineData("4.2", "asks OtherValue of R1")]
-    [InlineData("5", "asks OtherValue of R1")]
+    [InlineData("5", "proposes 5: The reader sent another value.")]
     public void Of_ACartridgeWithAResult_IsTheSameOrAsked(string value, string said)
     {
         var scene = Cleared(ReadIn());
@@ -81,6 +84,39 @@ public sealed class ReaderMatchingTest
             Shown = new ShownResult.Value(value),
             Objection = MatchQuestion.NotMeant,
         }));
+    }
+
+    /// <summary>
+    /// Whatever else the reader says of a read whose value stands is a supervisor's to settle, and holds the value
+    /// until then; a doubt about that very value is asked.
+    /// </summary>
+    [Theory]
+    [InlineData(MatchQuestion.Correction, "5", "proposes 5: The reader corrected its value.")]
+    [InlineData(MatchQuestion.NotFinal, "5", "proposes 5: The reader sent another value, and doubts it.")]
+    [InlineData(MatchQuestion.ReaderRemarks, "4.20", "asks ReaderRemarks of R1")]
+    [InlineData(MatchQuestion.NotFinal, "4.20", "asks NotFinal of R1")]
+    [InlineData(MatchQuestion.Correction, "4.20", "is there: R1")]
+    [InlineData(null, "!X", "proposes X: The reader sent another value.")]
+    [InlineData(MatchQuestion.NotMeant, "5", "asks NotMeant of R1")]
+    [InlineData(MatchQuestion.SeveralValues, "5", "asks SeveralValues of R1")]
+    public void Of_WhatContradictsAResult_WaitsAsAnAmendmentAndHoldsIt(MatchQuestion? objection, string value,
+        string said)
+    {
+        var scene = Cleared(ReadIn());
+        Enter(scene, Good);
+        Assert.True(scene.Find("R1").Use.IsReported);
+        var sent = Good with
+        {
+            Shown = value[0] == '!' ? new ShownResult.NoValue(value[1..]) : new ShownResult.Value(value),
+            Objection = objection,
+        };
+        Assert.Equal(said, Said(scene.Now, sent));
+        if (ReaderMatching.Of(scene.Now, Reader1, Tests, sent) is not ResultMatch.Propose { Report: var report })
+            return;
+        Assert.IsType<Decision.Accepted>(scene.Say(670, report));
+        Assert.Equal(ResultHold.AmendmentWaits, scene.Find("R1").Use.Hold);
+        Assert.Equal("waits there: R1", Said(scene.Now, sent));
+        Assert.Equal("asks OtherValue of R1", Said(scene.Now, Good with { Shown = new ShownResult.Value("6") }));
     }
 
     /// <summary>A result without a specimen is entered and held; by its specimen it is held by nothing.</summary>
@@ -176,7 +212,8 @@ public sealed class ReaderMatchingTest
         {
             ResultMatch.Enter { Report: var report } =>
                 $"enters {Words(report.Result)} {(report.Identity!.Specimen is null ? "Missing" : "Matches")}",
-            ResultMatch.Same same => $"is there: {same.Request}",
+            ResultMatch.Same same => $"{(same.Waits ? "waits" : "is")} there: {same.Request}",
+            ResultMatch.Propose { Report: var report } => $"proposes {Words(report.Result)}: {report.Why}",
             ResultMatch.Ask ask => $"asks {ask.Why}" + (ask.Request is { } of ? $" of {of}" : ""),
             ResultMatch.UnknownTest unknown => $"does not know {unknown.Test}",
             _ => throw new InvalidOperationException(),

@@ -78,6 +78,8 @@ public sealed class TellingDutyTest
         var plain = ReadResults.Of("16");
         Again(plain, 700, "17");
         Assert.Empty(plain.Find("R1").Status!.Earlier);
+        Assert.Equal((new ReadResult.Measured("16", "mg/L"), At(700)), (plain.Find("R1").Status!.Replaced[0].Was,
+            plain.Find("R1").Status!.Replaced[0].At));
 
         static Decision Again(Scene scene, int at, string value) => scene.Say(at,
             new BenchCommand.ResultEntered(R("R1"), new ShownResult.Value(value)));

@@ -173,6 +173,28 @@ public sealed class RackPageTest(Browser browser, RackPageTest.Shared shared) : 
                 ["T-1 · Demo assay A", "=1+1 · Demo assay A"]);
         }
 
+        // A scan while a list is pasted is a tube of its own, and no line of the list.
+        await rack.Sheet.Locator("#rack-text").FillAsync("specimen;assay\nC-11;DA\nC-12;DA");
+        await Assertions.Expect(rack.Sheet.Locator(".rack-read li")).ToHaveTextAsync(
+            ["C-11 · Demo assay A", "C-12 · Demo assay A"]);
+        await rack.Sheet.Locator("#rack-text").FocusAsync();
+        await page.EvaluateAsync("""
+            code => {
+              for (const key of [...code, 'Enter']) {
+                const down = new KeyboardEvent('keydown', { key, bubbles: true, cancelable: true });
+                if (document.activeElement.dispatchEvent(down) && key.length === 1)
+                  document.execCommand('insertText', false, key);
+              }
+            }
+            """, "M-30001");
+        await Assertions.Expect(rack.Said).ToContainTextAsync("M-30001");
+        await Assertions.Expect(rack.Sheet.Locator("#rack-text")).ToHaveValueAsync(
+            "specimen;assay\nC-11;DA\nC-12;DA");
+        await Assertions.Expect(rack.Sheet.Locator(".rack-read li")).ToHaveTextAsync(
+            ["C-11 · Demo assay A", "C-12 · Demo assay A"]);
+        await rack.Press(rack.Sheet.Locator(".rack-undo"));
+        await Assertions.Expect(rack.Rows).ToHaveCountAsync(0);
+
         // The template, with lines in it, as a spreadsheet saves it.
         var template = await (await page.Context.APIRequest.GetAsync(
             new Uri(server.Address, "specimen-list.csv").ToString())).TextAsync();

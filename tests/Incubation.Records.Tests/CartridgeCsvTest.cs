@@ -90,6 +90,23 @@ public sealed class CartridgeCsvTest
         Assert.Equal(Iso(Rows.Morning + Duration.FromHours(1)), line["amended"]);
     }
 
+    /// <summary>That it could be reported before is said of one that something holds now, and of no other.</summary>
+    [Theory]
+    [InlineData(CartridgeStatus.ResultHeld, false, true)]
+    [InlineData(CartridgeStatus.ResultHeld, true, false)]
+    [InlineData(CartridgeStatus.Done, false, false)]
+    public void Lines_HeldAfterItWasOut_SaySinceWhenItWas(CartridgeStatus standing, bool isReleased, bool isSaid)
+    {
+        var one = Record() with
+        {
+            Standing = standing,
+            Released = isReleased ? "measured twice" : null,
+            Out = Rows.Morning,
+        };
+        var line = Named(CartridgeCsv.Lines([new CartridgeLine(one)], DateTimeZone.Utc));
+        Assert.Equal(isSaid ? Iso(Rows.Morning) : "", line["outBefore"]);
+    }
+
     /// <summary>A patients' interval says nothing of a control: its own target does.</summary>
     [Theory]
     [InlineData(RequestKind.Patient, "high", "yes")]

@@ -1,3 +1,4 @@
+using System.Globalization;
 using Incubation.Model;
 using NodaTime;
 
@@ -78,10 +79,20 @@ public static class ReaderMatching
     private static ResultMatch OfCartridge(Cartridge cartridge, Stay stay, ReaderTest test, WiredResult result,
         ShownIdentity identity)
     {
-        if (result.Shown is { } shown && IsOfUnit(result, test) && shown.In(cartridge.Wanted.Unit) == cartridge.Result)
-            return new ResultMatch.Same(cartridge.Id);
+        if (result.Shown is { } shown && IsOfUnit(result, test))
+        {
+            var value = shown.In(cartridge.Wanted.Unit);
+            if ((value == cartridge.Result && result.Objection
+                    is not (MatchQuestion.NotFinal or MatchQuestion.ReaderRemarks))
+                || value == cartridge.Status?.Proposal?.After)
+                return new ResultMatch.Same(cartridge.Id, Waits: value != cartridge.Result);
+        }
+
         if (ObjectionTo(cartridge, stay, test, result) is { } why)
-            return Ask(why, cartridge);
+            return Contradicts(cartridge, stay, test, result)
+                ? new ResultMatch.Propose(new BenchCommand.ProposeAmendment(cartridge.Id, result.Shown!, WhyOf(why))
+                { Seen = cartridge.Result })
+                : Ask(why, cartridge);
         return new ResultMatch.Enter(new BenchCommand.ResultEntered(cartridge.Id, result.Shown!, identity)
         {
             OnlyFirst = true,
@@ -97,6 +108,35 @@ public static class ReaderMatching
         : result.ReadAt is { } at && !stay.Holds(at) ? MatchQuestion.OtherTime
         : cartridge.Result is not null ? MatchQuestion.OtherValue
         : null;
+
+    /// <summary>
+    /// Whether the reader says another value of a read whose value stands: nothing of it goes out until a supervisor
+    /// has said which is right.
+    /// </summary>
+    private static bool Contradicts(Cartridge cartridge, Stay stay, ReaderTest test, WiredResult result) =>
+        cartridge.Status is { Proposal: null } && IsAboutTheValue(result.Objection)
+        && ObjectionTo(cartridge, stay, test, result with { Objection = null }) == MatchQuestion.OtherValue
+        && !IsSameNumber(cartridge.Result, result.Shown!.In(cartridge.Wanted.Unit));
+
+    /// <summary>Whether what its message says against a result leaves it a word about the read.</summary>
+    public static bool IsAboutTheValue(MatchQuestion? objection) =>
+        objection is null or MatchQuestion.Correction or MatchQuestion.NotFinal or MatchQuestion.ReaderRemarks;
+
+    /// <summary>Why an amendment waits that a reader entered, in words.</summary>
+    /// <param name="why">What speaks against entering its value.</param>
+    public static string WhyOf(MatchQuestion why) => why switch
+    {
+        MatchQuestion.Correction => Words.ReaderCorrected,
+        MatchQuestion.NotFinal or MatchQuestion.ReaderRemarks => Words.ReaderNotSure,
+        _ => Words.ReaderSentAnother,
+    };
+
+    /// <summary>Whether two values differ in their digits alone: 4.2 and 4.20.</summary>
+    public static bool IsSameNumber(ReadResult? one, ReadResult? other) =>
+        one is ReadResult.Measured first && other is ReadResult.Measured second && first.Unit == second.Unit
+        && decimal.TryParse(first.Value, NumberStyles.AllowDecimalPoint, CultureInfo.InvariantCulture, out var a)
+        && decimal.TryParse(second.Value, NumberStyles.AllowDecimalPoint, CultureInfo.InvariantCulture, out var b)
+        && a == b;
 
     /// <summary>Whether a value has the unit of the table, letter by letter; what is no value has none.</summary>
     private static bool IsOfUnit(WiredResult result, ReaderTest test) => result.Shown is ShownResult.NoValue

@@ -78,6 +78,15 @@ public sealed record ResultStatus(
     /// <summary>The last release of it that does not cover what was learnt of it since; null where none was.</summary>
     public ResultRelease? EndedRelease { get; init; }
 
+    /// <summary>
+    /// What was entered before it and typed anew, the first first: no amendment, since nobody was told of it or had to
+    /// be. The record keeps it.
+    /// </summary>
+    public ImmutableArray<EarlierResult> Replaced { get; init; } = [];
+
+    /// <summary>When it was first entered with nothing that held it; null where something held it then.</summary>
+    public Instant? Out { get; init; }
+
     /// <summary>The amendment that waits for a second person; null where none does.</summary>
     public AmendmentProposal? Proposal { get; init; }
 
@@ -228,11 +237,17 @@ internal static class Results
             Proposal = was.Proposal,
             Declined = was.Declined,
             EndedRelease = was.EndedRelease ?? (said.Held ? was.Release : null),
+            Out = was.Out ?? status.Out,
+            Replaced = was.Replaced,
         };
         if (before == entered && !said.Held)
             status = status with { Released = was.Released, Release = was.Release };
         if (was is { Told: null, Waived: null, Earlier.IsEmpty: true } && cartridge.Telling is null)
-            return status;
+            return before == entered ? status : status with
+            {
+                Replaced = was.Replaced.Add(
+                    new EarlierResult(before, status.EnteredAt, status.EnteredBy, Words.EnteredAgain)),
+            };
         var kept = status with { EnteredAt = was.EnteredAt, EnteredBy = was.EnteredBy, Earlier = was.Earlier };
         return before == entered ? kept with { Told = was.Told, Waived = was.Waived } : kept with
         {
@@ -262,7 +277,11 @@ internal static class Results
             entered is { Held: true, Identity: ResultIdentity.Matches or ResultIdentity.NotAsked }
                 && IsOfDoubtfulIdentity(cartridge)
                 ? (cartridge.Status!.Identity, cartridge.Status.Shown) : (entered.Identity, entered.Shown);
-        return new ResultStatus(identity, by.At, by.Person, null, [], null) { Shown = shown };
+        return new ResultStatus(identity, by.At, by.Person, null, [], null)
+        {
+            Shown = shown,
+            Out = entered.Held ? null : by.At,
+        };
     }
 
     /// <summary>The state after something became of a result.</summary>

@@ -73,12 +73,18 @@ public enum MatchQuestion
     /// <summary>The table of the reader's tests does not have its test.</summary>
     UnknownTest,
 
-    /// <summary>The same came before and says neither when it was measured nor on which specimen: it can be the same
-    /// again, or another's.</summary>
+    /// <summary>The same came before and does not say when it was measured: it can be the same again, or another
+    /// cartridge's.</summary>
     SentBefore,
 
     /// <summary>The bench did not take it.</summary>
     NotTaken,
+
+    /// <summary>The reader remarks something that can speak against it.</summary>
+    ReaderRemarks,
+
+    /// <summary>Its message has several values for it.</summary>
+    SeveralValues,
 }
 
 /// <summary>What becomes of a result that came by wire.</summary>
@@ -90,7 +96,12 @@ public abstract record ResultMatch
     public sealed record Enter(BenchCommand.ResultEntered Report) : ResultMatch;
 
     /// <summary>It is there already, and changes nothing.</summary>
-    public sealed record Same(RequestId Request) : ResultMatch;
+    /// <param name="Request">Where.</param>
+    /// <param name="Waits">Whether it waits there as an amendment.</param>
+    public sealed record Same(RequestId Request, bool Waits) : ResultMatch;
+
+    /// <summary>Another value stands: this one waits as an amendment, and holds it.</summary>
+    public sealed record Propose(BenchCommand.ProposeAmendment Report) : ResultMatch;
 
     /// <summary>A person must say.</summary>
     /// <param name="Why">Why.</param>

@@ -96,6 +96,8 @@ internal static class ReadableTimes
             Status = cartridge.Status is { } status ? status with
             {
                 EnteredAt = times.Of(status.EnteredAt),
+                Out = status.Out is { } since ? times.Of(since) : null,
+                Replaced = [.. status.Replaced.Select(earlier => earlier with { At = times.Of(earlier.At) })],
                 Earlier = [.. status.Earlier.Select(earlier => earlier with { At = times.Of(earlier.At) })],
                 Told = status.Told is { } told ? told with { At = times.Of(told.At) } : null,
             } : null,

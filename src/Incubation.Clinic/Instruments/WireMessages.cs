@@ -19,6 +19,9 @@ public enum WireVerdict
 
     /// <summary>It is shown, and nothing is entered: the link only listens.</summary>
     Shown,
+
+    /// <summary>Another value stands: it waits as an amendment.</summary>
+    Proposed,
 }
 
 /// <summary>

@@ -16,6 +16,20 @@ internal static class ReaderCodes
         _ => ReaderResultStatus.Unknown,
     };
 
+    /// <summary>
+    /// Whether a remark of this type (C.5) can say something against a result: the instrument's own (I), and one of no
+    /// type or of an unknown one. Generic words (G), a test's name (T), and positive and negative remarks (P, N) do
+    /// not.
+    /// </summary>
+    public static bool IsWarning(string type) => type is not ("G" or "T" or "P" or "N");
+
+    /// <summary>
+    /// Whether a flag (R.7) is none of those that only place a value: low, high, beyond the scale, normal, abnormal,
+    /// up, down, better, worse.
+    /// </summary>
+    public static bool IsNoPlainFlag(string flag) => flag.ToUpperInvariant() is not ("L" or "H" or "LL" or "HH" or "<"
+        or ">" or "N" or "A" or "U" or "D" or "B" or "W");
+
     public static string CodeOf(ReaderResultStatus status) => status switch
     {
         ReaderResultStatus.Final => "F",

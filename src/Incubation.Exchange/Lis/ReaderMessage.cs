@@ -105,6 +105,11 @@ public sealed record ReaderResult(int Record, string? Specimen, string Test, Rea
     /// <summary>What is remarked about it (C.4 of the records after it).</summary>
     public ImmutableArray<string> Comments { get; init; } = [];
 
+    /// <summary>
+    /// What the instrument says of it, of its order, its patient or the whole message, that can speak against it.
+    /// </summary>
+    public ImmutableArray<string> Warnings { get; init; } = [];
+
     /// <summary>Whether something of it, or of the order that it belongs to, could not be understood.</summary>
     public bool IsDoubtful { get; init; }
 }

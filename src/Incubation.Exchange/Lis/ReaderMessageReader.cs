@@ -42,8 +42,19 @@ public static class ReaderMessageReader
         private readonly LisFaults _faults = new();
         private readonly List<ReaderResult> _results = [];
         private LisRecord? _order;
+        private ImmutableArray<string> _ofMessage = [];
+        private ImmutableArray<string> _ofPatient = [];
+        private ImmutableArray<string> _ofOrder = [];
         private bool _isDoubtful;
         private bool _mayBeRemarked;
+        private Level _level;
+
+        private enum Level
+        {
+            Message,
+            Patient,
+            Order,
+        }
 
         public ReaderMessage Read()
         {
@@ -70,18 +81,44 @@ public static class ReaderMessageReader
             {
                 case "P":
                     _order = null;
+                    _ofPatient = [];
+                    _ofOrder = [];
+                    _level = Level.Patient;
                     break;
                 case "O":
                     _order = record;
+                    _ofOrder = [];
+                    _level = Level.Order;
                     break;
                 case "R":
                     _results.Add(Result(record));
                     _mayBeRemarked = true;
                     break;
-                case "C" when _mayBeRemarked:
-                    _results[^1] = _results[^1] with { Comments = _results[^1].Comments.Add(Text(record, 4)) };
+                case "C":
+                    Remark(record);
                     break;
             }
+        }
+
+        /// <summary>
+        /// What is remarked of a result, or of all that follows under the message, the patient or the order.
+        /// </summary>
+        private void Remark(LisRecord record)
+        {
+            var text = Text(record, 4);
+            var isWarning = ReaderCodes.IsWarning(record[5].Component(1).Trim().ToUpperInvariant());
+            if (_mayBeRemarked)
+                _results[^1] = _results[^1] with
+                {
+                    Comments = _results[^1].Comments.Add(text),
+                    Warnings = isWarning ? _results[^1].Warnings.Add(text) : _results[^1].Warnings,
+                };
+            else if (isWarning && _level == Level.Order)
+                _ofOrder = _ofOrder.Add(text);
+            else if (isWarning && _level == Level.Patient)
+                _ofPatient = _ofPatient.Add(text);
+            else if (isWarning)
+                _ofMessage = _ofMessage.Add(text);
         }
 
         private ReaderResult Result(LisRecord record)
@@ -98,6 +135,7 @@ public static class ReaderMessageReader
                 InstrumentSpecimen = Specimen(4),
                 IsControl = _order?[12].Component(1).Trim().ToUpperInvariant() == "Q",
                 Flags = flags,
+                Warnings = [.. _ofMessage, .. _ofPatient, .. _ofOrder, .. flags.Where(ReaderCodes.IsNoPlainFlag)],
                 ReadAt = Time(record, 13),
                 BegunAt = Time(record, 12),
                 Operator = Text(record, 11),

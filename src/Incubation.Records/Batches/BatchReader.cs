@@ -245,6 +245,8 @@ internal sealed class BatchReader
                 .Where(hold => hold is not (ResultHold.ImpossibleValue or ResultHold.AmendmentWaits))],
             Kept = cartridge.Status?.Kept,
             EndedRelease = cartridge.Status?.EndedRelease,
+            Out = cartridge.Status?.Out,
+            Replaced = cartridge.Status?.Replaced ?? [],
             ShownIdentity = cartridge.Status?.Shown,
             Question = cartridge.Status is { Released: null, Question: { } question } ? question : null,
             Values = cartridge is { Result: { } present, Status: { } status }

@@ -25,7 +25,7 @@ namespace Incubation.Records.Batches;
 public sealed partial class CartridgeProjection(DataFile file, Func<CartridgeRecord, CartridgeRecord> amended)
 {
     /// <summary>Grows with every change of what is written into the tables; older tables are made anew.</summary>
-    private const int OwnVersion = 16;
+    private const int OwnVersion = 17;
 
     /// <summary>
     /// What a bench knew before a batch stands in the tables in the form that its event has: that counts too.

@@ -143,6 +143,19 @@ public sealed record CartridgeRecord(
     /// <summary>The last release of it that does not cover what was learnt of it since; null where none was.</summary>
     public ResultRelease? EndedRelease { get; init; }
 
+    /// <summary>
+    /// What was entered before its result and typed anew, the first first: when, by whom, and what stood.
+    /// </summary>
+    public ImmutableArray<EarlierResult> Replaced { get; init; } = [];
+
+    /// <summary>When it was first entered with nothing that held it; null where something held it then.</summary>
+    public Instant? Out { get; init; }
+
+    /// <summary>When it could first be reported, where something holds it now; null where it never could.</summary>
+    [JsonIgnore]
+    public Instant? OutBefore => Standing != CartridgeStatus.ResultHeld || Released is not null ? null
+        : Out ?? EndedRelease?.At;
+
     /// <summary>What is asked about its value; null where it is possible, or somebody released it.</summary>
     public ValueQuestion? Question { get; init; }
 

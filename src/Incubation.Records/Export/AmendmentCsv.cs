@@ -7,7 +7,7 @@ namespace Incubation.Records.Export;
 
 /// <summary>
 /// What became of results after they were entered, as comma-separated values (<see cref="Csv"/>): a line for each
-/// amendment, whether it was made, waits or was declined, and for each telling, whether somebody was told, need not be
+/// value that was typed anew, for each amendment, whether it was made, waits or was declined, and for each telling, whether somebody was told, need not be
 /// or is still to be told. Times are ISO 8601 in the clinic's zone with their offset. The room's README says what each
 /// column holds; the names of a cartridge are those of <see cref="CartridgeCsv"/>.
 /// </summary>
@@ -60,7 +60,7 @@ public static class AmendmentCsv
         foreach (var one in cartridges)
         {
             // What is still to be told has no time yet, and comes last.
-            var all = OfValues(one).Concat(OfProposals(one)).OrderBy(said => said.At ?? Instant.MaxValue);
+            var all = OfReplaced(one).Concat(OfValues(one)).Concat(OfProposals(one)).OrderBy(said => said.At ?? Instant.MaxValue);
             foreach (var (at, said) in all.Index())
                 yield return Csv.Line([.. OfCartridge.Select(column => column.Of(one)), at + 1,
                     .. OfSaid.Select(column => column.Of(said, zone))]);
@@ -111,6 +111,15 @@ public static class AmendmentCsv
                 Due = duty.Cause,
             };
     }
+
+    /// <summary>What was typed anew; the value after the last of them is the first that counts.</summary>
+    private static IEnumerable<Said> OfReplaced(CartridgeRecord one) => one.Replaced.Select((replaced, at) =>
+        new Said("replaced", replaced.At, replaced.By)
+        {
+            Before = replaced.Was,
+            Value = at + 1 < one.Replaced.Length ? one.Replaced[at + 1].Was : one.Values?.Values[0].Value,
+            Words = replaced.Why,
+        });
 
     private static IEnumerable<Said> OfProposals(CartridgeRecord one)
     {

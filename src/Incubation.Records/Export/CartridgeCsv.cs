@@ -94,6 +94,8 @@ public static class CartridgeCsv
         ("releasedBy", (one, _) => one.Release.Person?.Value),
         ("releaseWords", (one, _) => one.Released),
         ("releasedBefore", (one, zone) => Csv.At(one.EndedRelease?.At, zone)),
+        ("outBefore", (one, zone) => Csv.At(one.OutBefore, zone)),
+        ("replaced", (one, _) => one.Replaced.Length),
         ("amendments", (one, _) => one.Amendments.Length),
         ("amended", (one, zone) => Csv.At(one.Amendments is [.., var last] ? last.At : null, zone)),
         ("amendedBy", (one, _) => one.Amendments is [.., var last] ? last.By.Value : null),

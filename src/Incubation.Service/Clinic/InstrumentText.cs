@@ -28,7 +28,7 @@ public static class InstrumentText
             : InstrumentWords.LogTakenCut, taken.Message, taken.Instrument, taken.Length),
         ClinicEvent.WireMessageJudged judged => Say.Of(InstrumentWords.LogJudged, judged.Message,
             Count(judged, WireVerdict.Entered), Count(judged, WireVerdict.AlreadyThere),
-            Count(judged, WireVerdict.Asked), Count(judged, WireVerdict.Shown)),
+            Count(judged, WireVerdict.Asked) + Count(judged, WireVerdict.Proposed), Count(judged, WireVerdict.Shown)),
         ClinicEvent.WireQuestionSettled { Settling: WireSettling.Entered } settled => Say.Of(
             InstrumentWords.LogSettledEntered, settled.Message, settled.Result, settled.Request, settled.Why),
         ClinicEvent.WireQuestionSettled { Settling: WireSettling.Matched } settled => Say.Of(

@@ -157,6 +157,7 @@ internal static class ServiceParts
             provider.GetRequiredService<ClinicHost>().Log));
         services.AddSingleton<LineBook>();
         services.AddSingleton<WireTaker>();
+        services.AddSingleton<ClosedMatching>();
         services.AddSingleton<WireJudge>();
         services.AddSingleton<InstrumentService>();
         services.AddSingleton<WireInbox>();

@@ -19,10 +19,14 @@ namespace Incubation.Service.Instruments;
 /// <see cref="ReaderMatching"/> finds the one cartridge that can be meant, else asked. It can be cut short anywhere:
 /// what was entered is found entered, and nothing is entered twice.
 /// </summary>
-public sealed class WireJudge(ClinicHost clinic, WireStore store, BenchRegistry benches, BenchClock clock) : IDisposable
+public sealed class WireJudge(ClinicHost clinic, WireStore store, BenchRegistry benches, BenchClock clock,
+    ClosedMatching closed) : IDisposable
 {
     /// <summary>More results than a reader measures in days: a message with more is a question as a whole.</summary>
     public const int MaxResults = 1000;
+
+    /// <summary>A bench that has changed while a result was on its way is looked at again, so often.</summary>
+    private const int MostLooks = 3;
 
     private readonly SemaphoreSlim oneAtATime = new(1);
 
@@ -114,27 +118,28 @@ public sealed class WireJudge(ClinicHost clinic, WireStore store, BenchRegistry 
         if (benches.Find(link.Bench.Value) is not { } runner)
             return null;
         var wired = WiredResults.Of(read, clinic.Log.Instruments.AheadBy(message.Instrument)).ElementAt(result - 1);
-        var (fate, report) = Matched(message, link, runner, wired, read.Results[result - 1], result);
-        if (report is null)
-            return fate;
-        var answer = await runner.SendAsync(report, Provenances.Of(By(message.Instrument), On(message.Instrument),
-            clock) with
-        { Id = new ReportId(string.Create(CultureInfo.InvariantCulture, $"wire.{message.Number}.{result}")) });
-        return answer.Kind switch
+        for (var looks = 0; looks < MostLooks; looks++)
         {
-            AnswerKinds.Recorded => fate,
-            AnswerKinds.NotNow => null,
-            // The bench has changed meanwhile: it is looked at once more, and not said again.
-            _ => Matched(message, link, runner, wired, read.Results[result - 1], result) switch
-            {
-                (var now, null) => now,
-                var (now, _) => new WireFate(now.Result, WireVerdict.Asked, MatchQuestion.NotTaken, now.Request),
-            },
-        };
+            var (fate, report) = Matched(message, link, runner, wired, read.Results[result - 1], result);
+            if (report is null)
+                return fate.Question is MatchQuestion.OtherSpecimen && fate.Request is null
+                    ? await closed.FateOfAsync(message, link, wired, result) ?? fate : fate;
+            var answer = await runner.SendAsync(report, Provenances.Of(By(message.Instrument), On(message.Instrument),
+                clock) with
+            { Id = new ReportId(string.Create(CultureInfo.InvariantCulture, $"wire.{message.Number}.{result}")) });
+            if (answer.Kind == AnswerKinds.Recorded)
+                return fate;
+            if (answer.Kind == AnswerKinds.NotNow)
+                return null;
+            // The bench has changed meanwhile: it is looked at once more.
+        }
+
+        return new WireFate(result, WireVerdict.Asked, MatchQuestion.NotTaken, Matched(message, link, runner, wired,
+            read.Results[result - 1], result).Fate.Request);
     }
 
     /// <summary>What the bench as it is makes of a result, and what is to be said to it, if anything.</summary>
-    private (WireFate Fate, BenchCommand.ResultEntered? Report) Matched(WireMessage message, InstrumentLink link,
+    private (WireFate Fate, BenchCommand? Report) Matched(WireMessage message, InstrumentLink link,
         BenchRunner runner, WiredResult wired, ReaderResult said, int result)
     {
         var state = runner.Present.State;
@@ -145,8 +150,12 @@ public sealed class WireJudge(ClinicHost clinic, WireStore store, BenchRegistry 
                 (Asked(MatchQuestion.SentBefore, report.Request), null),
             ResultMatch.Enter { Report: var report } => (new WireFate(result, WireVerdict.Entered, null, report.Request,
                 AheadOf(state, report, said)), report),
-            ResultMatch.Same { Request: var request } => (new WireFate(result, IsOurs(state, request, message)
-                ? WireVerdict.Entered : WireVerdict.AlreadyThere, null, request), null),
+            ResultMatch.Same { Request: var request, Waits: var waits } => (new WireFate(result,
+                waits ? WireVerdict.Proposed
+                    : IsOurs(state, request, message) ? WireVerdict.Entered : WireVerdict.AlreadyThere,
+                null, request), null),
+            ResultMatch.Propose { Report: var report } =>
+                (new WireFate(result, WireVerdict.Proposed, null, report.Request), report),
             ResultMatch.Ask { Why: var why, Request: var request } => (Asked(why, request), null),
             ResultMatch.UnknownTest => (Asked(MatchQuestion.UnknownTest, null), null),
             _ => throw new InvalidOperationException("A result is entered, there already, or asked about."),
@@ -154,8 +163,10 @@ public sealed class WireJudge(ClinicHost clinic, WireStore store, BenchRegistry 
     }
 
     /// <summary>Whether nothing tells a result from one that the same words were said of before.</summary>
-    private bool MayBeAgain(WireMessage message, ReaderResult said) => said is { Specimen: null, ReadAt: null }
-        && clinic.Log.Instruments.Alike(message.Instrument, message.Body).Any(one => one.Number < message.Number);
+    /// <remarks>Its specimen does not, where it was entered and the specimen is run again.</remarks>
+    private bool MayBeAgain(WireMessage message, ReaderResult said) => said.ReadAt is null
+        && clinic.Log.Instruments.Alike(message.Instrument, message.Body).Any(one => one.Number < message.Number
+            && (said.Specimen is null || one.Fates?.Any(fate => fate.Verdict == WireVerdict.Entered) == true));
 
     /// <summary>Whether a result was entered by this message, in a run of this that was cut short.</summary>
     private bool IsOurs(BenchState state, RequestId request, WireMessage message) =>
@@ -180,7 +191,7 @@ public sealed class WireJudge(ClinicHost clinic, WireStore store, BenchRegistry 
                 && clinic.Log.Instruments.Find(instrument) is { Link: var link }
                 && benches.Find(link.Bench.Value) is { } runner
                 && ReaderMatching.Of(runner.Present.State, link.Reader, link.Tests, WiredResults.Of(read, null)
-                    .ElementAt(question.Fate.Result - 1)) is ResultMatch.Same { Request: var request })
+                    .ElementAt(question.Fate.Result - 1)) is ResultMatch.Same { Waits: false, Request: var request })
                 Record(instrument, new ClinicEvent.WireQuestionSettled(question.Message.Number, question.Fate.Result,
                     WireSettling.Matched, request, ""));
     }
@@ -194,5 +205,5 @@ public sealed class WireJudge(ClinicHost clinic, WireStore store, BenchRegistry 
 
     internal static PersonId By(InstrumentId instrument) => new(instrument.Value);
 
-    private static DeviceId On(InstrumentId instrument) => new(instrument.Value);
+    internal static DeviceId On(InstrumentId instrument) => new(instrument.Value);
 }

@@ -8,12 +8,16 @@ namespace Incubation.Service.Instruments;
 /// <summary>The words of what came by wire.</summary>
 public static class WireText
 {
-    /// <summary>A result as the reader said it: "T-1003 · CRP · 12.4 mg/L".</summary>
+    /// <summary>So many of a reader's remarks are shown with a result.</summary>
+    private const int MostRemarks = 5;
+
+    /// <summary>A result as the reader said it, with what it remarks: "T-1003 · CRP · 12.4 mg/L".</summary>
     public static string Of(ReaderResult result)
     {
         ArgumentNullException.ThrowIfNull(result);
         return Say.Dotted(result.Specimen ?? InstrumentWords.NoSpecimenNamed, result.Test,
-            result.Value.Text.Length > 0 ? $"{result.Value.Text} {result.Unit}".Trim() : InstrumentWords.NoValueGiven);
+            result.Value.Text.Length > 0 ? $"{result.Value.Text} {result.Unit}".Trim() : InstrumentWords.NoValueGiven,
+            string.Join("; ", result.Warnings.Concat(result.Comments).Distinct().Take(MostRemarks)));
     }
 
     /// <summary>What became of it.</summary>
@@ -24,6 +28,7 @@ public static class WireText
         {
             WireVerdict.Entered => Say.Of(InstrumentWords.VerdictEntered, fate.Request),
             WireVerdict.AlreadyThere => Say.Of(InstrumentWords.VerdictThere, fate.Request),
+            WireVerdict.Proposed => Say.Of(InstrumentWords.VerdictProposed, fate.Request),
             WireVerdict.Shown => InstrumentWords.VerdictShown,
             _ => Say.Of(InstrumentWords.VerdictAsked, fate.Question is { } why ? Of(why) : ""),
         };
@@ -48,6 +53,8 @@ public static class WireText
         MatchQuestion.UnknownTest => InstrumentWords.AskUnknownTest,
         MatchQuestion.SentBefore => InstrumentWords.AskSentBefore,
         MatchQuestion.NotTaken => InstrumentWords.AskNotTaken,
+        MatchQuestion.ReaderRemarks => InstrumentWords.AskReaderRemarks,
+        MatchQuestion.SeveralValues => InstrumentWords.AskSeveralValues,
         _ => throw new ArgumentOutOfRangeException(nameof(why), why, "This question has no words."),
     };
 

@@ -22,7 +22,8 @@ public static class WiredResults
         {
             IsControl = result.IsControl || message.Use == MessageUse.QualityControl,
             ReadAt = ReaderClock.Right(result.ReadAt?.At, aheadBy),
-            Objection = ObjectionTo(message) ?? ObjectionTo(result),
+            Objection = ObjectionTo(message) ?? ObjectionTo(result)
+                ?? (IsContradicted(message, result) ? MatchQuestion.SeveralValues : null),
         };
 
     private static ShownResult? ShownBy(ReaderResult result) => result.Status == ReaderResultStatus.NotMeasured
@@ -40,12 +41,21 @@ public static class WiredResults
         : message.Faults.Any(fault => fault.Record == 0) ? MatchQuestion.NotUnderstood
         : null;
 
+    /// <summary>Whether its own message has another value for the same, and says of neither that it counts less.</summary>
+    private static bool IsContradicted(ReaderMessage message, ReaderResult result) => message.Results.Any(other =>
+        IsSame(other.Specimen, result.Specimen) && IsSame(other.Test, result.Test) && ObjectionTo(other) is null
+        && (ShownBy(other) != ShownBy(result) || other.Unit != result.Unit) && other.ReadAt == result.ReadAt);
+
+    private static bool IsSame(string? one, string? other) =>
+        string.Equals(one?.Trim() ?? "", other?.Trim() ?? "", StringComparison.OrdinalIgnoreCase);
+
     private static MatchQuestion? ObjectionTo(ReaderResult result) => result switch
     {
         { IsDoubtful: true } or { Status: ReaderResultStatus.Unknown } => MatchQuestion.NotUnderstood,
         { Status: ReaderResultStatus.Correction } => MatchQuestion.Correction,
         { Status: ReaderResultStatus.Preliminary or ReaderResultStatus.Pending or ReaderResultStatus.Doubted } =>
             MatchQuestion.NotFinal,
+        { Status: not ReaderResultStatus.NotMeasured, Warnings.IsEmpty: false } => MatchQuestion.ReaderRemarks,
         _ => null,
     };
 }

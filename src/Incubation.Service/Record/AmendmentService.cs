@@ -3,6 +3,7 @@ using Incubation.Clinic;
 using Incubation.Clinic.People;
 using Incubation.Model;
 using Incubation.Records.Batches;
+using Incubation.Records.Clinic;
 using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
 using Incubation.Service.Gates;
@@ -133,6 +134,26 @@ public sealed class AmendmentService(CartridgeProjection book, ClinicHost clinic
         if (faults.Count == 0)
             await gates.SettleAsync();
         return faults;
+    }
+
+    /// <summary>
+    /// Enters an amendment that a reader sent: it waits for a supervisor whatever the clinic's rule, and holds the
+    /// result.
+    /// </summary>
+    /// <param name="shown">The cartridge as it stands.</param>
+    /// <param name="after">The value that was sent.</param>
+    /// <param name="why">Why, in words.</param>
+    /// <param name="provenance">Which instrument says so.</param>
+    /// <returns>Whether it stands in the record; false where it was amended meanwhile.</returns>
+    internal async Task<bool> ProposeAsync(CartridgeRecord shown, ReadResult after, string why, Provenance provenance)
+    {
+        var duty = shown is { Kind: RequestKind.Patient, Values: { } values } ? TellingDuty.Of(RuleOf(shown),
+            values.With(new ResultValue(after, clock.Now, default, "", null, null)).Values) : null;
+        if (clinic.Log.RecordOfClosed(shown, [new ClinicEvent.ClosedAmendmentProposed(shown.Bench, shown.Batch,
+            shown.Request, shown.Result!, after, why, null, duty?.Cause)], provenance) is not ClinicOutcome.Recorded)
+            return false;
+        await gates.SettleAsync();
+        return true;
     }
 
     /// <summary>Records who was told of a closed batch's result.</summary>

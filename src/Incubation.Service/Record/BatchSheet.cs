@@ -327,7 +327,7 @@ public sealed class BatchSheet
         new(ResultStatusText.Result(one), Say.Dotted(EnteredAt(one), Sender(one))),
         new(ResultStatusText.Of(one),
             Say.Dotted(ResultStatusText.ResultMarks(one), Judged(one), ResultStatusText.Marks(one),
-                ResultHoldText.BesideMarks(one, clinic.Zone), clock.At(one.Discard.To))),
+                ResultHoldText.BesideMarks(one, clinic.Zone), Released(one), clock.At(one.Discard.To))),
         new("", string.Join(", ", Hands(one))),
     ];
 
@@ -340,7 +340,16 @@ public sealed class BatchSheet
             : Say.Of(RecordWords.ValueThen, ResultSentence.Of(value.Value), RecordClock.Full(value.At, clinic.Zone)),
             value.Second is { } second ? Say.Of(RecordWords.ValueConfirmedBy, Name(value.By), Name(second.By),
                 RecordClock.Full(second.At, clinic.Zone)) : null)))
-        : clock.At(one.ResultEntered.To), Undecided(one));
+        : clock.At(one.ResultEntered.To), Replaced(one), Undecided(one));
+
+    /// <summary>What was entered before and typed anew; null where nothing was.</summary>
+    private string? Replaced(CartridgeRecord one) => one.Replaced.IsDefaultOrEmpty ? null : Say.Dotted([
+        .. one.Replaced.Select(was => Say.Of(RecordWords.ValueReplaced, ResultSentence.Of(was.Was), Name(was.By),
+            RecordClock.Full(was.At, clinic.Zone)))]);
+
+    /// <summary>When, by whom and why its held result was released; null where it was not.</summary>
+    private string? Released(CartridgeRecord one) => one is { Released: { } why, Release: { To: { } at, Person: { } by } }
+        ? Say.Of(RecordWords.ResultReleased, RecordClock.Full(at, clinic.Zone), Name(by), why) : null;
 
     /// <summary>Values that were entered and do not count: not confirmed yet, or declined; null where none.</summary>
     private string? Undecided(CartridgeRecord one) => Say.Dotted([

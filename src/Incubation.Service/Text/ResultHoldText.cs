@@ -17,7 +17,7 @@ public static class ResultHoldText
             Of(ResultUse.HoldsOf(cartridge), cartridge.Status?.Released is not null, cartridge.Status?.Question,
                 cartridge.Status?.Proposal, cartridge.Deviations, Corrected(cartridge.Status?.Kept, zone),
                 cartridge.Status?.Shown),
-            Released(cartridge.Status?.EndedRelease, cartridge.Status?.Released is not null, zone));
+            WasOut(cartridge.Status?.EndedRelease, cartridge.Status?.Out, cartridge.Status?.Released is not null, zone));
     }
 
     /// <summary>What holds a cartridge's result beside an amendment that waits; empty where nothing does.</summary>
@@ -45,7 +45,7 @@ public static class ResultHoldText
         return !cartridge.AwaitsDecision ? "" : Say.Dotted(
             Of(cartridge.HoldsUnreleased, cartridge.Released is not null, cartridge.Question, cartridge.Proposal,
                 cartridge.Deviations, Corrected(cartridge.Kept, zone), cartridge.ShownIdentity),
-            Released(cartridge.EndedRelease, cartridge.Released is not null, zone));
+            WasOut(cartridge.EndedRelease, cartridge.OutBefore, cartridge.Released is not null, zone));
     }
 
     /// <summary>
@@ -99,8 +99,10 @@ public static class ResultHoldText
     }
 
     /// <summary>That it was out before what holds it was known; null where it was not.</summary>
-    private static string? Released(ResultRelease? ended, bool isReleased, DateTimeZone zone) =>
-        isReleased || ended is null ? null : Say.Of(TextWords.HeldSinceRelease, Say.DateAndTime(ended.At, zone));
+    private static string? WasOut(ResultRelease? ended, Instant? since, bool isReleased, DateTimeZone zone) =>
+        isReleased ? null
+        : ended is not null ? Say.Of(TextWords.HeldSinceRelease, Say.DateAndTime(ended.At, zone))
+        : since is { } from ? Say.Of(TextWords.HeldSinceOut, Say.DateAndTime(from, zone)) : null;
 
     private static string Corrected(KeptHold? kept, DateTimeZone zone) => kept is { From: { } from, To: { } to }
         ? Say.Of(TextWords.HeldTimeCorrected, Say.ClockWithSeconds(from, zone), Say.ClockWithSeconds(to, zone))

@@ -71,7 +71,7 @@ public sealed class WireJudgeTest
     }
 
     [Fact]
-    public async Task Judge_AnotherValueWhereOneStands_IsAskedAndTheFirstStays()
+    public async Task Judge_AnotherValueWhereOneStands_WaitsAsAnAmendmentAndHoldsTheFirst()
     {
         await using var house = await WireHouse.OpenAsync();
         var request = await house.ReadAsync("SP-1");
@@ -81,8 +81,76 @@ public sealed class WireJudgeTest
         var other = await house.TakeAsync(WireHouse.Message("SP-1", "6.0", sent: "20260302090200"));
 
         Assert.Equal(WireVerdict.AlreadyThere, WireHouse.Fate(again).Verdict);
-        Assert.Equal(MatchQuestion.OtherValue, WireHouse.Fate(other).Question);
+        Assert.Equal((WireVerdict.Proposed, null), (WireHouse.Fate(other).Verdict, WireHouse.Fate(other).Question));
         Assert.Equal(new ReadResult.Measured("5.0", "mg/L"), house.Of(request).Result);
+        Assert.Equal((new ReadResult.Measured("6.0", "mg/L"), new PersonId("wire-1")),
+            (house.Of(request).Status!.Proposal!.After, house.Of(request).Status!.Proposal!.By));
+        await house.ClearAsync(request);
+        Assert.Equal(ResultHold.AmendmentWaits, house.Of(request).Use.Hold);
+        Assert.Empty(house.State.Questions);
+    }
+
+    /// <summary>A message with two values for one read gives it none; one of them was not sent first.</summary>
+    [Fact]
+    public async Task Judge_TwoValuesInOneMessage_EntersNeither()
+    {
+        await using var house = await WireHouse.OpenAsync();
+        var request = await house.ReadAsync("SP-1");
+
+        var message = await house.TakeAsync(WireHouse.Message("SP-1", "25.0",
+            last: "R|2|^^^DA|35.0|mg/L||||F\rL|1|N\r"));
+
+        Assert.Equal([MatchQuestion.SeveralValues, MatchQuestion.SeveralValues],
+            message.Fates!.Value.Select(fate => fate.Question));
+        Assert.Null(house.Of(request).Result);
+    }
+
+    /// <summary>
+    /// When its batch is closed the value that stands is held as well; the same value again changes nothing.
+    /// </summary>
+    [Fact]
+    public async Task Judge_AnotherValueAfterTheClose_WaitsAsAnAmendmentOfTheClosedResult()
+    {
+        await using var house = await WireHouse.OpenAsync();
+        var request = await house.ReadAsync("SP-1");
+        await house.TakeAsync(WireHouse.Message("SP-1", "5.0"));
+        await house.ClearAsync(request);
+        await house.House.Must(new BenchCommand.CloseBatch());
+
+        var same = await house.TakeAsync(WireHouse.Message("SP-1", "5.0", sent: "20260302090100"));
+        var other = await house.TakeAsync(WireHouse.Message("sp-1", "6.0", sent: "20260302090200"));
+        var again = await house.TakeAsync(WireHouse.Message("SP-1", "6.0", sent: "20260302090300"));
+        var third = await house.TakeAsync(WireHouse.Message("SP-1", "7.0", sent: "20260302090400"));
+        var stranger = await house.TakeAsync(WireHouse.Message("SP-2", "7.0", sent: "20260302090500"));
+
+        Assert.Equal([WireVerdict.AlreadyThere, WireVerdict.Proposed, WireVerdict.Proposed, WireVerdict.Asked],
+            new[] { same, other, again, third }.Select(message => WireHouse.Fate(message).Verdict));
+        Assert.Equal((MatchQuestion.OtherValue, request),
+            (WireHouse.Fate(third).Question, WireHouse.Fate(third).Request));
+        Assert.Equal((MatchQuestion.OtherSpecimen, null),
+            (WireHouse.Fate(stranger).Question, WireHouse.Fate(stranger).Request));
+        var waiting = Assert.Single(house.House.Clinic.Log.Amendments.Waiting);
+        Assert.Equal((request, new ReadResult.Measured("6.0", "mg/L"), new PersonId("wire-1")),
+            (waiting.Proposed.Request, waiting.Proposal.After, waiting.Proposal.By));
+    }
+
+    /// <summary>A reader that says no times sends what it sent of a specimen before: it is run again.</summary>
+    [Fact]
+    public async Task Judge_TheSameWordsForTheRepeatOfASpecimen_AreAsked()
+    {
+        await using var house = await WireHouse.OpenAsync();
+        var first = await house.ReadAsync("SP-1");
+        var words = WireHouse.Message("SP-1", "5", sent: null);
+        await house.TakeAsync(words);
+        await house.House.Must(new BenchCommand.Discarded(first, DiscardReason.ReaderFault, null));
+        await house.House.Must(new BenchCommand.GiveUpRequest(first, "A new tube is taken.", true));
+        await house.House.Must(new BenchCommand.CloseBatch());
+        var second = await house.ReadAsync("SP-1");
+
+        var fate = WireHouse.Fate(await house.TakeAsync(words));
+
+        Assert.Equal((MatchQuestion.SentBefore, second), (fate.Question, fate.Request));
+        Assert.Null(house.Of(second).Result);
     }
 
     [Fact]

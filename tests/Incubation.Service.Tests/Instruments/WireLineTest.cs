@@ -191,7 +191,7 @@ public sealed class WireLineTest
         var comments = new StringBuilder();
         for (var number = 1; comments.Length < length; number++)
             comments.Append(System.Globalization.CultureInfo.InvariantCulture,
-                $"C|{number}|I|{new string('x', 900)}\r");
+                $"C|{number}|I|{new string('x', 900)}|G\r");
         return WireHouse.Message("SP-1", value, last: comments + "L|1|N\r");
     }
 

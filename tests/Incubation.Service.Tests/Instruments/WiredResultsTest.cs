@@ -13,6 +13,11 @@ public sealed class WiredResultsTest
     [Theory]
     [InlineData("R|1|^^^DA|4.20|mg/l||||F", "4.20", null)]
     [InlineData("R|1|^^^DA|>10|mg/l||>||V", ">10", null)]
+    [InlineData("R|1|^^^DA|4.20|mg/l||HH||F", "4.20", null)]
+    [InlineData("R|1|^^^DA|4.20|mg/l||E17||F", "4.20", MatchQuestion.ReaderRemarks)]
+    [InlineData("R|1|^^^DA|4.20|mg/l||||F\rC|1|I|result not valid|I", "4.20", MatchQuestion.ReaderRemarks)]
+    [InlineData("R|1|^^^DA|4.20|mg/l||||F\rC|1|I|result not valid", "4.20", MatchQuestion.ReaderRemarks)]
+    [InlineData("R|1|^^^DA|4.20|mg/l||||F\rC|1|I|lot 12|G", "4.20", null)]
     [InlineData("R|1|^^^DA|4.20|mg/l||||R", "4.20", null)]
     [InlineData("R|1|^^^DA|4.20|mg/l||||C", "4.20", MatchQuestion.Correction)]
     [InlineData("R|1|^^^DA|4.20|mg/l||||P", "4.20", MatchQuestion.NotFinal)]
@@ -46,6 +51,36 @@ public sealed class WiredResultsTest
         MatchQuestion? objection) =>
         Assert.Equal(objection,
             Assert.Single(WiredResults.Of(Read(header, "R|1|^^^DA|4.20|mg/l||||F", last), null)).Objection);
+
+    /// <summary>
+    /// What the instrument remarks of the message, the patient or the order is said of each result under it, and of
+    /// none before or beside it.
+    /// </summary>
+    [Theory]
+    [InlineData("H|\\^&\rC|1|I|lamp fault|I\rP|1\rO|1|A||^^^DA\rR|1|^^^DA|1|\rP|2\rO|1|B||^^^DA\rR|1|^^^DA|2|", "A B")]
+    [InlineData("H|\\^&\rP|1\rC|1|I|clot|I\rO|1|A||^^^DA\rR|1|^^^DA|1|\rP|2\rO|1|B||^^^DA\rR|1|^^^DA|2|", "A")]
+    [InlineData("H|\\^&\rP|1\rO|1|A||^^^DA\rR|1|^^^DA|1|\rO|2|B||^^^DA\rC|1|I|clot|I\rR|1|^^^DA|2|", "B")]
+    [InlineData("H|\\^&\rP|1\rO|1|A||^^^DA\rC|1|I|clot|I\rR|1|^^^DA|1|\rO|2|B||^^^DA\rR|1|^^^DA|2|", "A")]
+    public void Of_WhatTheInstrumentRemarks_SpeaksAgainstWhatStandsUnderIt(string records, string against)
+    {
+        var message = ReaderMessageReader.Read(Encoding.ASCII.GetBytes(records + "\rL|1|N\r"), LisEncoding.Ascii,
+            DateTimeZone.Utc).Message!;
+        Assert.Equal(against, string.Join(' ', WiredResults.Of(message, null)
+            .Where(result => result.Objection == MatchQuestion.ReaderRemarks).Select(result => result.Specimen)));
+    }
+
+    /// <summary>Two values for one read contradict each other; one that is to be followed by the other does not.
+    /// </summary>
+    [Theory]
+    [InlineData("R|2|^^^DA|5|mg/l||||F", MatchQuestion.SeveralValues, MatchQuestion.SeveralValues)]
+    [InlineData("R|2|^^^DA|4.20|mg/dl||||F", MatchQuestion.SeveralValues, MatchQuestion.SeveralValues)]
+    [InlineData("R|2|^^^DA|4.20|mg/l||||F", null, null)]
+    [InlineData("R|2|^^^DB|5|mg/l||||F", null, null)]
+    [InlineData("R|2|^^^DA|5|mg/l||||P", null, MatchQuestion.NotFinal)]
+    public void Of_TwoResultsOfOneMessage_ContradictEachOtherOrDoNot(string second, MatchQuestion? first,
+        MatchQuestion? other) => Assert.Equal([first, other],
+            WiredResults.Of(Read("H|\\^&", "R|1|^^^DA|4.20|mg/l||||F\r" + second), null)
+                .Select(result => result.Objection));
 
     [Fact]
     public void Of_AReadersTime_IsSetRightOrLeftOut()

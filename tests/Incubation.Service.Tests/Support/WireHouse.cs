@@ -210,7 +210,9 @@ internal sealed class WireHouse : IAsyncDisposable
     {
         Store = new WireStore(House.File, House.Clinic.Log);
         Taker = new WireTaker(House.Clinic, Store, Book, House.Clock);
-        Judge = new WireJudge(House.Clinic, Store, House.Book, House.Clock);
+        var records = new CartridgeProjection(House.File, House.Clinic.Log.Amended);
+        Judge = new WireJudge(House.Clinic, Store, House.Book, House.Clock, new ClosedMatching(records,
+            new AmendmentService(records, House.Clinic, House.Gates, House.Clock), House.Clock));
     }
 
     private BenchService Desk()

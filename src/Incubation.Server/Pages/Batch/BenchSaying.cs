@@ -54,8 +54,11 @@ internal static class BenchSaying
 /// <summary>The command of a result that was typed.</summary>
 internal static class ResultCommands
 {
-    /// <summary>Enters it.</summary>
+    /// <summary>Enters it where none stands: somebody else may have entered one since this page showed none.</summary>
     public static BenchCommand Of(ResultEntry entry) => new BenchCommand.ResultEntered(
         entry.Request, CommandMembers.Result(entry.Value, entry.NoValue),
-        new ShownIdentity(CommandMembers.FreeWords(entry.Shown)));
+        new ShownIdentity(CommandMembers.FreeWords(entry.Shown)))
+    {
+        OnlyFirst = true,
+    };
 }

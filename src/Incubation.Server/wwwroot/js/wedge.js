@@ -96,6 +96,17 @@ function isText(target) {
 }
 
 /**
+ * Gives a field back what stood in it. Whoever read the field at each key reads it again.
+ * @param {HTMLInputElement} field
+ * @param {string} value
+ */
+function restore(field, value) {
+  if (field.value === value) return;
+  field.value = value;
+  field.dispatchEvent(new Event("input", { bubbles: true }));
+}
+
+/**
  * Listens for scans. Where something is being typed the scan belongs to that field, unless it is wanted everywhere:
  * then the field is left as it was before. In a dialog it belongs to a field alone that says so (data-takes-scan): it
  * presses and sends nothing else there.
@@ -117,10 +128,10 @@ export function onScan(scanned, cut, { isEverywhere = () => false, isOthers = ()
   let resting;
   const end = (/** @type {string|null} */ text, /** @type {HTMLElement|null} */ target) => {
     const typed = text ?? since;
-    if (before) before.field.value = before.value;
+    if (before) restore(before.field, before.value);
     // The focus went there while the keys came.
     else if (target instanceof HTMLInputElement && isText(target) && target.value.endsWith(typed))
-      target.value = target.value.slice(0, target.value.length - typed.length);
+      restore(target, target.value.slice(0, target.value.length - typed.length));
     before = null;
     const dialog = isEverywhere() ? null : target?.closest("dialog");
     if (dialog && unwanted) unwanted(dialog);
