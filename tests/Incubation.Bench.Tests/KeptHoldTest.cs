@@ -137,6 +137,29 @@ public sealed class KeptHoldTest
         Assert.True(scene.Find("R1").Use.IsReported);
     }
 
+    /// <summary>
+    /// A read that was told late is in its window by whoever corrects it after that has closed: held for a supervisor,
+    /// whether that is said before its result is entered or after.
+    /// </summary>
+    [Theory]
+    [InlineData("")]
+    [InlineData("again")]
+    public void Corrected_ALateReadIntoItsClosedWindow_IsStatedInTime(string twice)
+    {
+        var scene = ReadResults.Of("4.2");
+        var read = scene.Now.Story.Find(one => one.Event is BenchEvent.ReadStarted)!;
+        Accept(scene.Say(700, new BenchCommand.CorrectReport(read.Id, At(690), null, null, "Told by its clock.")));
+        Assert.Equal([Deviation.LateRead], scene.Find("R1").Deviations);
+        for (var at = 710; at <= (twice == "again" ? 720 : 710); at += 10)
+        {
+            Accept(scene.Say(at, new BenchCommand.CorrectReport(read.Id, At(570 + at - 710), null, null, "It was not.")));
+            Assert.Equal([Deviation.StatedInTime], scene.Find("R1").Deviations);
+            Assert.False(scene.Find("R1").ReadInWindow);
+        }
+
+        Assert.Equal(ResultHold.Deviation, scene.Find("R1").Use.Hold);
+    }
+
     /// <summary>One that nothing held was out until its read proved late: since when stays known.</summary>
     [Theory]
     [InlineData(ResultIdentity.Matches, true)]

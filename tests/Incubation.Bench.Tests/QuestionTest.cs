@@ -223,17 +223,20 @@ public sealed class QuestionTest
         Assert.Equal(R("R1"), asked.Request);
     }
 
-    [Fact]
-    public void Cleared_ReadNeverReported_ItsStatedTimeIsJudgedByTheWindow()
+    /// <summary>In a window that has closed by then is a word against the clock, as it is without a question.</summary>
+    [Theory]
+    [InlineData(570, Deviation.StatedInTime)]
+    [InlineData(690, Deviation.LateRead)]
+    public void Cleared_ReadNeverReported_ItsStatedTimeIsJudgedByTheWindow(int stated, Deviation judged)
     {
         var scene = Reacting();
-        scene.Say(620, new BenchCommand.Cleared(R("R1"), Reader1));
-        var asked = Assert.Single(scene.View(621).Questions);
-        Accept(scene.Say(570, new BenchCommand.AnswerQuestion(asked.Key, Answer.WasRead, TimeStated: true),
-            arrived: 640));
-        Assert.True(scene.Find("R1").ReadInWindow);
-        Assert.Empty(scene.Find("R1").Deviations);
-        Assert.Empty(scene.View(641).Questions);
+        scene.Say(700, new BenchCommand.Cleared(R("R1"), Reader1));
+        var asked = Assert.Single(scene.View(701).Questions);
+        Accept(scene.Say(stated, new BenchCommand.AnswerQuestion(asked.Key, Answer.WasRead, TimeStated: true),
+            arrived: 720));
+        Assert.False(scene.Find("R1").ReadInWindow);
+        Assert.Equal([judged], scene.Find("R1").Deviations);
+        Assert.Empty(scene.View(721).Questions);
     }
 
     [Fact]

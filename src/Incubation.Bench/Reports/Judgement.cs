@@ -90,7 +90,9 @@ internal static class Judgement
     /// <param name="story">The reports as they stand now, in the order in which they were told.</param>
     /// <param name="now">The present: a step in progress may have emptied a slot that nobody has reported empty
     /// yet.</param>
-    public static ImmutableArray<Verdict> JudgeAgain(BenchState state, ImmutableList<ReportedStep> story, Instant now)
+    /// <param name="by">Who says now what changes the story; null where nobody does.</param>
+    public static ImmutableArray<Verdict> JudgeAgain(BenchState state, ImmutableList<ReportedStep> story, Instant now,
+        Provenance? by = null)
     {
         var leaves = Leaving(state, story, now);
         var loaded = new Dictionary<RequestId, Instant>();
@@ -102,6 +104,8 @@ internal static class Judgement
             var (told, position) = (inOrder[at], at);
             var judged = Kept(told,
                 Judge(believed, told.Event, slot => StaysThen(slot, told), reader => CardThen(reader, position)));
+            if (by is not null && IsStatedInTime(believed, told, judged, by))
+                judged = judged.Add(Deviation.StatedInTime);
             if (!judged.SequenceEqual(told.Deviations))
                 verdicts.Add(new Verdict(told.Id, judged));
             believed = ReportChanges.Apply(believed, told.Event.Judged(judged), told.Id);
@@ -128,6 +132,19 @@ internal static class Judgement
             return seen.Lot == before ? before : null;
         }
     }
+
+    /// <summary>
+    /// Whether a read that was told late, or not at all, is in its window by what is said after that
+    /// has closed: a word against the clock, however it is said.
+    /// </summary>
+    private static bool IsStatedInTime(BenchState believed, ReportedStep told, ImmutableArray<Deviation> judged,
+        Provenance by) => told.Event is BenchEvent.ReadStarted started
+        && (told.Id == by.Id || told.Deviations.Contains(Deviation.LateRead))
+        && !ReportChanges.IsUntimed(judged)
+        && !judged.Any(deviation => deviation is Deviation.LateRead or Deviation.EarlyRead or Deviation.OutOfOrder
+            or Deviation.StatedInTime)
+        && believed.Find(started.Request) is { } cartridge
+        && believed.WindowOf(cartridge, cartridge.Reached) is { } window && window.Closes < by.Arrived;
 
     /// <summary>The next report that says which card is in a reader, after a position in the story; or null.</summary>
     private static BenchEvent? NextCard(ImmutableArray<ReportedStep> inOrder, ReaderNumber reader, int position)

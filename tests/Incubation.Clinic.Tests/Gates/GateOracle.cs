@@ -59,8 +59,9 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
         public bool IsClosed { get; set; }
         public bool IsInWork => Stage is Stage.InWork or Stage.Reading;
         /// <summary>Read outside its window or nobody knows when; its lot shut at its load, or failed since.</summary>
-        public bool Deviates => LoadedShut || Marked || IsUntimed || ReadAt < Loaded + Reaction
-            || ReadAt > Loaded + Reaction + Window;
+        public bool Deviates => LoadedShut || Marked || IsUntimed || IsStated || ReadAt < Loaded + Reaction || IsLate;
+        public bool IsLate => ReadAt > Loaded + Reaction + Window;
+        public bool IsStated { get; set; }
         /// <summary>A person has to look before the result is used.</summary>
         public bool Waits => Proposal is not null || AwaitsPerson || Result is { IsReleased: false, AwaitsGate: true };
         private bool AwaitsPerson => Result is { IsReleased: false } one && (one.IsDoubtful || WasHeld || Deviates);
@@ -97,6 +98,12 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
             word(this);
             Result = Deviates ? Result is { } told ? told with { IsReleased = told.IsReleased && !isNews } : null
                 : deviated && Result is { IsReleased: false } one ? one with { IsUnchecked = true } : Result;
+        }
+        /// <summary>In time only by what is said after that time has passed: a word against the clock.</summary>
+        public void LoadWas(int minutes, Instant now)
+        {
+            (var wasLate, Loaded) = (IsLate && !IsUntimed, Mixed + Duration.FromMinutes(minutes));
+            IsStated |= wasLate && !IsLate && ReadAt >= Loaded + Reaction && Loaded + Reaction + Window < now;
         }
         public void TakeBack()
         {
@@ -185,14 +192,12 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
                 past.Stage = never.What is "discard" ? past.Thrown : never.What is "mix" ? Stage.Waiting
                     : never.What is "read" ? Stage.InWork : Stage.Reading;
                 if (never.What is "mix" or "read")
-                    (past.WasHeld, past.DeniedRead, past.ReadAt, past.IsUntimed, past.Result, past.Proposal,
-                        past.Values) = (past.HoldsNext || past.ChangeWaits, past.ReadAt, null, false, null, null, []);
+                    (past.WasHeld, past.DeniedRead, past.ReadAt, past.IsUntimed, past.IsStated, past.Result, past.Proposal,
+                        past.Values) = (past.HoldsNext || past.ChangeWaits, past.ReadAt, null, false, false, null, null, []);
                 past.LoadedShut &= never.What != "mix";
                 past.Hear(_ => { }, isNews: never.What == "clear");
                 break;
-            case Step.LoadWas load:
-                carts[load.Cart].Hear(cart => cart.Loaded = cart.Mixed + Duration.FromMinutes(load.Minutes));
-                break;
+            case Step.LoadWas load: carts[load.Cart].Hear(cart => cart.LoadWas(load.Minutes, now)); break;
             case Step.Discarded { Cart: var lost }: carts[lost].Throw(); break;
             case Step.Withdrawn { Cart: var lost }: carts[lost].Throw(); break;
             case Step.Released { Cart: var on } when !carts[on].CanRelease: return false;
@@ -337,11 +342,9 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
     /// <summary>How a lot's gate stands on a bench.</summary>
     public string GateOf(int bench, string lot, Instant now)
     {
-        if (IsShut(lot))
-            return Failed;
         var isFine = DueSince(bench, lot, now) is not { } since || sheets[assayOf[lot]].Gate is "none"
             || Enumerable.Range(1, LevelsOf(lot)).All(level => IsAccepted(bench, lot, level, since));
-        return !isFine ? sheets[assayOf[lot]].Gate : IsHeldBack(lot) ? "compare" : Open;
+        return IsShut(lot) ? Failed : !isFine ? sheets[assayOf[lot]].Gate : IsHeldBack(lot) ? "compare" : Open;
     }
     /// <summary>A lot was refused, or came in since they are to be compared and was not yet.</summary>
     private bool IsHeldBack(string lot) => compared.TryGetValue(lot, out var isAccepted) ? !isAccepted
@@ -360,9 +363,8 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
             {
                 var (waits, was) = (cart.Waits, cart.Marked);
                 cart.Marked |= gate == Failed && IsOpen(cart, thrown: true) && cart.Stage != Stage.Waiting;
-                var waitsOn = gate != Open && (waits || cart.Result is { AwaitsGate: true });
-                cart.Result = cart.Result is not { } one ? null
-                    : one with { AwaitsGate = waitsOn, IsReleased = one.IsReleased && cart.Marked == was };
+                cart.Result = cart.Result is not { } one ? null : one with
+                { AwaitsGate = gate != Open && (waits || one.AwaitsGate), IsReleased = one.IsReleased && cart.Marked == was };
             }
         }
     }
@@ -389,10 +391,8 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
                 text.Append(' ').Append(GateOf(bench, lot, now));
             text.Append(" action ").AppendJoin(' ', AwaitingAction(lot).Select(one => one.Cart.Id)
                 .Order(StringComparer.Ordinal)).Append(" review");
-            foreach (var (bench, span) in AwaitingReview(lot).OrderBy(one => one.Key))
-                text.Append(CultureInfo.InvariantCulture,
-                    $" {bench} {span.Since?.ToUnixTimeSeconds()}-{span.Until.ToUnixTimeSeconds()}");
-            text.AppendLine();
+            text.AppendJoin("", AwaitingReview(lot).OrderBy(one => one.Key).Select(one =>
+                $" {one.Key} {one.Value.Since?.ToUnixTimeSeconds()}-{one.Value.Until.ToUnixTimeSeconds()}")).AppendLine();
         }
         return text.ToString();
     }
