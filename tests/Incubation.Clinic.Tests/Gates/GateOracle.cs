@@ -113,6 +113,8 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
                 (Result, WasHeld) = (Result is { } was ? was with { IsReleased = false } : null, true);
         }
         public bool CanRelease => Waits && Proposal is null && !Result!.Value.Contains(',');
+        public void Unread() => (WasHeld, DeniedRead, ReadAt, IsUntimed, IsStated, Result, Proposal, Values) =
+            (HoldsNext || ChangeWaits, ReadAt, null, false, false, null, null, []);
         public void Release() =>
             (Result, Last) = (Result! with { IsReleased = true }, IsClosed ? Last : Last with { IsWaived = false });
         public void Amend(string value) => (Result, Values) = (Result!.To(value), [.. Values, new(value)]);
@@ -192,8 +194,7 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
                 past.Stage = never.What is "discard" ? past.Thrown : never.What is "mix" ? Stage.Waiting
                     : never.What is "read" ? Stage.InWork : Stage.Reading;
                 if (never.What is "mix" or "read")
-                    (past.WasHeld, past.DeniedRead, past.ReadAt, past.IsUntimed, past.IsStated, past.Result, past.Proposal,
-                        past.Values) = (past.HoldsNext || past.ChangeWaits, past.ReadAt, null, false, false, null, null, []);
+                    past.Unread();
                 past.LoadedShut &= never.What != "mix";
                 past.Hear(_ => { }, isNews: never.What == "clear");
                 break;
@@ -361,10 +362,10 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
             foreach (var cart in carts.Values.Where(cart => isNew && cart.IsPatient && !cart.IsClosed
                 && cart.Bench == bench && cart.Lot == lot))
             {
-                var (waits, was) = (cart.Waits, cart.Marked);
+                var (waits, was) = (cart.Waits || cart.Result is { AwaitsGate: true }, cart.Marked);
                 cart.Marked |= gate == Failed && IsOpen(cart, thrown: true) && cart.Stage != Stage.Waiting;
                 cart.Result = cart.Result is not { } one ? null : one with
-                { AwaitsGate = gate != Open && (waits || one.AwaitsGate), IsReleased = one.IsReleased && cart.Marked == was };
+                { AwaitsGate = gate != Open && waits, IsReleased = one.IsReleased && cart.Marked == was };
             }
         }
     }
@@ -386,13 +387,12 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
             .Select(cart => $"{cart.Id}!{cart.Duty}").Order(StringComparer.Ordinal)).AppendLine();
         foreach (var lot in assayOf.Keys)
         {
-            text.Append(lot);
-            for (var bench = 0; bench < batch.Length; bench++)
-                text.Append(' ').Append(GateOf(bench, lot, now));
+            text.Append(lot).Append(string.Concat(batch.Select((_, bench) => " " + GateOf(bench, lot, now))));
             text.Append(" action ").AppendJoin(' ', AwaitingAction(lot).Select(one => one.Cart.Id)
                 .Order(StringComparer.Ordinal)).Append(" review");
-            text.AppendJoin("", AwaitingReview(lot).OrderBy(one => one.Key).Select(one =>
-                $" {one.Key} {one.Value.Since?.ToUnixTimeSeconds()}-{one.Value.Until.ToUnixTimeSeconds()}")).AppendLine();
+            foreach (var (bench, (since, until)) in AwaitingReview(lot).OrderBy(one => one.Key))
+                text.Append($" {bench} {since?.ToUnixTimeSeconds()}-{until.ToUnixTimeSeconds()}");
+            text.AppendLine();
         }
         return text.ToString();
     }
