@@ -43,7 +43,7 @@ public sealed class ReaderMatchingTest
         { "at its time", Good with { ReadAt = Seconds(620, 620) }, "enters 4.20 Matches", "enters 4.20 Matches" },
         { "a minute off", Good with { ReadAt = Seconds(520, 520) }, "enters 4.20 Matches", "enters 4.20 Matches" },
         { "before it", Good with { ReadAt = Seconds(400, 500) }, "asks OtherTime of R1", "asks OtherTime of R1" },
-        { "after it", Good with { ReadAt = Seconds(720, 730) }, "enters 4.20 Matches", "asks OtherTime of R1" },
+        { "after it", Good with { ReadAt = Seconds(720, 730) }, "asks OtherTime of R1", "asks OtherTime of R1" },
         { "perhaps its time", Good with { ReadAt = Seconds(0, 600) }, "enters 4.20 Matches", "enters 4.20 Matches" },
     };
 
@@ -180,6 +180,18 @@ public sealed class ReaderMatchingTest
         Assert.Equal(Seconds(0, 10), ReaderClock.Right(Seconds(100, 110), Duration.FromSeconds(100)));
         Assert.Null(ReaderClock.Right(Seconds(100, 110), null));
         Assert.Null(ReaderClock.Right(null, Duration.Zero));
+    }
+
+    /// <summary>Its read began at 580 s; that it lay in the reader for long says nothing of it.</summary>
+    [Theory]
+    [InlineData(670, "enters 4.20 Matches")]
+    [InlineData(720, "asks OtherTime of R1")]
+    [InlineData(1500, "asks OtherTime of R1")]
+    public void Of_ACartridgeThatLayInTheReader_IsHeldAgainstItsRead(int at, string said)
+    {
+        var scene = ReadIn();
+        scene.Say(2000, new BenchCommand.Cleared(R("R1"), Reader1));
+        Assert.Equal(said, Said(scene.Now, Good with { ReadAt = Seconds(at, at) }));
     }
 
     private static InstantRange Seconds(double earliest, double latest) => new(At(earliest), At(latest));

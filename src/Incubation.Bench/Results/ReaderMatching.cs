@@ -142,21 +142,28 @@ public static class ReaderMatching
     private static bool IsOfUnit(WiredResult result, ReaderTest test) => result.Shown is ShownResult.NoValue
         || string.Equals(result.Unit.Trim(), test.Unit.Trim(), StringComparison.Ordinal);
 
-    /// <summary>When a cartridge was in a reader; null where it was not, by the bench's knowledge.</summary>
+    /// <summary>From when a cartridge was in a reader until its read ended; null where it was not, by the bench's knowledge.</summary>
     private static Stay? StayIn(BenchState state, Cartridge cartridge, ReaderNumber reader)
     {
+        var assay = cartridge.Wanted.Assay;
         if (cartridge.Phase is { } phase && phase.FindReader() == reader)
-            return new Stay(phase switch
+            return phase switch
             {
-                CartridgePhase.Reacting reacting => reacting.LoadEnd.Earliest,
-                CartridgePhase.Reading reading => reading.Start,
-                _ => Instant.MinValue,
-            }, Instant.MaxValue);
+                CartridgePhase.Reacting reacting => new Stay(reacting.LoadEnd.Earliest,
+                    reacting.LoadEnd.Latest + assay.Incubation + assay.Read),
+                CartridgePhase.Reading reading => new Stay(reading.Start, reading.Start + assay.Read),
+                _ => new Stay(Instant.MinValue, Instant.MaxValue),
+            };
         if (cartridge.Stage is not (CartridgeStage.Cleared or CartridgeStage.Discarded))
             return null;
         var steps = state.Run.Done.Where(done => done.Action.Subject == cartridge.Id
             && done.Action.NeedsReader == reader).ToList();
-        return steps.Count == 0 ? null : new Stay(steps.Min(done => done.Start), steps.Max(done => done.End));
+        if (steps.Count == 0)
+            return null;
+        // It may lie in the reader long after its read.
+        var read = steps.FindLast(done => done.Action is StepAction.Read);
+        var end = steps.Max(done => done.End);
+        return new Stay(steps.Min(done => done.Start), read is null ? end : Instant.Min(end, read.Start + assay.Read));
     }
 
     private static ResultMatch.Ask Ask(MatchQuestion why, Cartridge? cartridge = null) => new(why, cartridge?.Id);

@@ -58,7 +58,7 @@ public enum MatchQuestion
     /// <summary>It says that it is a control's, and the cartridge is a patient's.</summary>
     OtherKind,
 
-    /// <summary>It was measured while the cartridge was not in the reader.</summary>
+    /// <summary>It was measured while the cartridge was not in the reader, or not when it was read.</summary>
     OtherTime,
 
     /// <summary>Several cartridges of its specimen and assay are in the batch.</summary>

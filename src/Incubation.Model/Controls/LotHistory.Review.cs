@@ -21,16 +21,16 @@ public sealed partial record LotHistory
     /// was rejected, or one that had been accepted is so no longer: since the last set of the lot's controls on that
     /// bench before it of which none was rejected, until that was known.
     /// </summary>
-    public IReadOnlyDictionary<BenchId, (Instant Since, Instant Until)> AwaitingReview
+    public IReadOnlyDictionary<BenchId, ReviewSpan> AwaitingReview
     {
         get
         {
-            var spans = new Dictionary<BenchId, (Instant Since, Instant Until)>();
+            var spans = new Dictionary<BenchId, ReviewSpan>();
             foreach (var wrong in ToReview)
             {
-                var (since, until) = (GoodBefore(wrong.First, wrong.Run), wrong.Run.JudgedAt);
-                spans[wrong.Run.Bench] = spans.TryGetValue(wrong.Run.Bench, out var span)
-                    ? (Instant.Min(span.Since, since), Instant.Max(span.Until, until)) : (since, until);
+                var (since, batch) = GoodBefore(wrong.First, wrong.Run);
+                var span = new ReviewSpan(since, wrong.Run.JudgedAt, batch, wrong.Run.Batch);
+                spans[wrong.Run.Bench] = spans.TryGetValue(wrong.Run.Bench, out var other) ? span.With(other) : span;
             }
 
             return spans;
@@ -51,14 +51,14 @@ public sealed partial record LotHistory
         || (run.Verdict != ControlVerdict.Accepted
             && Runs.Exists(other => other.Request == run.Request && other.Verdict == ControlVerdict.Accepted));
 
-    /// <summary>When the last good set of controls before one came out of the reader.</summary>
-    private Instant GoodBefore(int place, ControlRun run)
+    /// <summary>When the last good set of controls before one came out of the reader, and in which batch.</summary>
+    private (Instant At, int Batch) GoodBefore(int place, ControlRun run)
     {
         var before = Latest.Where(one => one.First < place && one.Run.Bench == run.Bench && one.Run.Run != run.Run)
             .Select(one => one.Run).ToList();
         var bad = before.Where(other => other.Verdict == ControlVerdict.Rejected).Select(other => other.Run)
             .ToHashSet();
-        return before.Where(other => other.Verdict == ControlVerdict.Accepted && !bad.Contains(other.Run))
-            .Select(other => other.At).DefaultIfEmpty(Instant.MinValue).Max();
+        var good = before.Where(other => other.Verdict == ControlVerdict.Accepted && !bad.Contains(other.Run)).ToList();
+        return good.Count == 0 ? (Instant.MinValue, 0) : (good.Max(one => one.At), good.Max(one => one.Batch));
     }
 }

@@ -1,5 +1,6 @@
 using Incubation.Bench;
 using Incubation.Model;
+using Incubation.Model.Controls;
 using Incubation.Records.Storage;
 using Microsoft.EntityFrameworkCore;
 using NodaTime;
@@ -93,13 +94,14 @@ public sealed partial class CartridgeProjection
     }
 
     /// <summary>
-    /// Patients' results of a kit lot on a bench that are out, and were entered from one instant to another: as they
+    /// Patients' results of a kit lot on a bench that are out, and were entered while that was in doubt: as they
     /// came in, or later, when the lot's controls were accepted, a time was corrected or a person released them. Those
     /// that a person has released after that are left out: what was known then was known. One whose cartridge was
     /// thrown away after it is among them. The first first.
     /// </summary>
-    public IReadOnlyList<CartridgeRecord> WentOut(LotCode lot, BenchId bench, Instant since, Instant until)
+    public IReadOnlyList<CartridgeRecord> WentOut(LotCode lot, BenchId bench, ReviewSpan span)
     {
+        ArgumentNullException.ThrowIfNull(span);
         CatchUp();
         List<CartridgeRow> rows;
         using (var context = file.Read())
@@ -107,8 +109,8 @@ public sealed partial class CartridgeProjection
         return
         [
             .. Told(rows).Where(one => ResultUse.Of(one.Kind, Apart(one)).IsReported
-                    && one is { ResultEntered.To: { } entered } && since <= entered && entered <= until
-                    && !(one.Release.To > until))
+                    && one is { ResultEntered.To: { } entered } && span.Holds(one.Batch, entered)
+                    && !(one.Release.To > span.Until))
                 .OrderBy(one => one.ResultEntered.To).ThenBy(one => one.Request.Value, StringComparer.Ordinal),
         ];
     }

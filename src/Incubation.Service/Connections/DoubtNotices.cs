@@ -28,7 +28,7 @@ public sealed class DoubtNotices(ClinicHost clinic, CartridgeProjection book, Be
         foreach (var lot in clinic.Log.Stock.Items.Keys.Where(key => key.Kind == StockKind.Kit)
             .Select(key => key.Lot))
             foreach (var (bench, span) in clinic.Log.Controls.Of(lot).AwaitingReview)
-                Put([.. book.WentOut(lot, bench, span.Since, span.Until)
+                Put([.. book.WentOut(lot, bench, span)
                     .Where(one => !clinic.Log.Connections.InDoubt.Contains((one.Bench, one.Request)))]);
     }
 

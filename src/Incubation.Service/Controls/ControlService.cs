@@ -160,7 +160,7 @@ public sealed class ControlService(ClinicHost clinic, BenchRegistry benches, Int
     public IReadOnlyList<ReleasedLine> ToReview(LotCode lot) =>
     [
         .. clinic.Log.Controls.Of(lot).AwaitingReview.SelectMany(span =>
-            book.WentOut(lot, span.Key, span.Value.Since, span.Value.Until)
+            book.WentOut(lot, span.Key, span.Value)
                 .Select(one => new ReleasedLine(new ReleasedResult(one.Bench, one.Request), one.Specimen,
                     one.Release.To ?? one.ResultEntered.To!.Value, one.Batch))),
     ];

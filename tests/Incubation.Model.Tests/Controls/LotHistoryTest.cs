@@ -207,7 +207,8 @@ public sealed class LotHistoryTest
         Run(1, 200, at: Eight + Duration.FromHours(1)); // of the set that is rejected
         var rejected = Run(2, 270, at: Eight + Duration.FromHours(2));
         var (bench, span) = Assert.Single(history.AwaitingReview);
-        Assert.Equal((Bench, (Eight + Duration.FromMinutes(1), rejected.JudgedAt)), (bench, span));
+        Assert.Equal((Bench, (Eight + Duration.FromMinutes(1), rejected.JudgedAt)), (bench, (span.Since, span.Until)));
+        Assert.Equal((1, 1), (span.SinceBatch, span.UntilBatch));
         history = history with
         {
             Reviews =
@@ -215,6 +216,25 @@ public sealed class LotHistoryTest
                     history.Runs.Count))
         };
         Assert.Empty(history.AwaitingReview);
+    }
+
+    /// <summary>
+    /// A clock that went back between the good controls and the wrong one hides nothing that went out in a batch
+    /// between them, and names nothing of a batch before the good ones.
+    /// </summary>
+    [Theory]
+    [InlineData(1, 7, false)]
+    [InlineData(2, 7, false)]
+    [InlineData(2, 8, true)]
+    [InlineData(3, 3, true)]
+    [InlineData(3, 11, true)]
+    [InlineData(4, 4, true)]
+    [InlineData(4, 6, false)]
+    public void Holds_WhatWasEnteredByAClockThatWentBack(int batch, int hour, bool holds)
+    {
+        // Good in batch 2 at 8:00; the clock goes back; wrong in batch 4 at 5:00.
+        var span = new ReviewSpan(Eight, Eight - Duration.FromHours(3), 2, 4);
+        Assert.Equal(holds, span.Holds(batch, Eight + Duration.FromHours(hour - 8)));
     }
 
     /// <summary>An amended control is judged anew in its old place; what it said before opens no gate.</summary>
@@ -231,7 +251,7 @@ public sealed class LotHistoryTest
         Assert.True(history.IsSuperseded(first));
         Assert.Equal([again], history.AwaitingAction);
         var span = history.AwaitingReview[Bench];
-        Assert.Equal((Instant.MinValue, again.JudgedAt), span);
+        Assert.Equal(new ReviewSpan(Instant.MinValue, again.JudgedAt, 0, 1), span);
 
         // It was mistyped: put right it is accepted, and nothing is asked for any more.
         Again(first, 201);
@@ -260,7 +280,7 @@ public sealed class LotHistoryTest
         var aside = history.SetAside(first, Eight + Duration.FromMinutes(30), JudgementCause.NotToBeJudged);
         history = history with { Runs = history.Runs.Add(aside) };
         Assert.Equal(Due(1), On(Daily));
-        Assert.Equal((Instant.MinValue, aside.JudgedAt), history.AwaitingReview[Bench]);
+        Assert.Equal(new ReviewSpan(Instant.MinValue, aside.JudgedAt, 0, 1), history.AwaitingReview[Bench]);
         Assert.Equal([2], history.Standing.Select(run => run.Control.Level));
 
         // Released, it is judged, and counts again.

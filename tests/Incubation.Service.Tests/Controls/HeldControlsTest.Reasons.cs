@@ -38,12 +38,12 @@ public sealed partial class HeldControlsTest
     public async Task HeldSinceItsTimeWasCorrected_IsSaid_WhileItsBatchIsOpenAndAfter()
     {
         var list = Decisions();
-        var late = House.State.Find(Control(1))!;
-        await House.RunThrough(late, readAfter: TimeSpan.FromMinutes(60));
-        await House.Must(new BenchCommand.ResultEntered(late.Id, new ShownResult.Value("200")));
+        var early = House.State.Find(Control(1))!;
+        await House.RunThrough(early, readAfter: TimeSpan.FromMinutes(5));
+        await House.Must(new BenchCommand.ResultEntered(early.Id, new ShownResult.Value("200")));
         await House.RunControl(2, "250");
-        var read = House.State.Story.First(told => told.Event is BenchEvent.ReadStarted one && one.Request == late.Id);
-        var to = read.At - NodaTime.Duration.FromSeconds((51 * 60) + 20);
+        var read = House.State.Story.First(told => told.Event is BenchEvent.ReadStarted one && one.Request == early.Id);
+        var to = read.At + NodaTime.Duration.FromSeconds((3 * 60) + 40);
         await House.Must(new BenchCommand.CorrectReport(read.Id, to, null, null, "The clock on the wall."));
         await House.Gates.SettleAsync();
 

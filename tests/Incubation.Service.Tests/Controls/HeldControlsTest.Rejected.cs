@@ -64,7 +64,7 @@ public sealed partial class HeldControlsTest
         await House.Must(new BenchCommand.AmendResult(Control(1), new ShownResult.Value("400"), "Read again."));
         await House.Gates.SettleAsync();
         var (bench, span) = Assert.Single(History.AwaitingReview);
-        Assert.Equal([patient], Book().WentOut(Kit, bench, span.Since, span.Until)
+        Assert.Equal([patient], Book().WentOut(Kit, bench, span)
             .Select(one => one.Request));
     }
 }
