@@ -102,7 +102,7 @@ public static class Readiness
     /// <summary>
     /// The incubator's rule: as a person set it, else as the batch's assays say; null where nobody says anything.
     /// </summary>
-    internal static IncubatorRule? RuleOf(BenchState state)
+    public static IncubatorRule? RuleOf(BenchState state)
     {
         if (state.Incubator is { } set)
             return set;

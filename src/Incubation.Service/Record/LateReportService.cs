@@ -42,6 +42,9 @@ public sealed class LateReportService(CartridgeProjection book, ClinicHost clini
 
     private const int MaxWords = 200;
 
+    /// <summary>More cartridges than a bench has in work in a day.</summary>
+    private const int MostReacted = 500;
+
     private static readonly JsonSerializerOptions Flat = new(JsonSerializerOptions.Web)
     {
         DefaultIgnoreCondition = JsonIgnoreCondition.WhenWritingNull,
@@ -76,6 +79,59 @@ public sealed class LateReportService(CartridgeProjection book, ClinicHost clini
             return CommandAnswer.Later(Words.LogUnwritable, bench.Revision);
         }
     }
+
+    /// <summary>
+    /// Records a temperature outside the tolerance that is told of a time before the last batch was closed, against
+    /// each cartridge of a closed batch that reacted in the incubator then; null where there was none. Of a cartridge
+    /// of which one waits already, no other is kept.
+    /// </summary>
+    /// <param name="bench">The bench.</param>
+    /// <param name="measured">What was measured.</param>
+    /// <param name="said">By whom, when, through what, as it came.</param>
+    public CommandAnswer? Take(BenchState bench, BenchCommand.TemperatureMeasured measured, Provenance said)
+    {
+        ArgumentNullException.ThrowIfNull(bench);
+        ArgumentNullException.ThrowIfNull(measured);
+        ArgumentNullException.ThrowIfNull(said);
+        if (said.Claimed is not null || said.At >= bench.Run.Since || said.At > said.Arrived)
+            return null;
+        var reacted = ReactedAt(bench.Id, said.At, measured.Value);
+        if (reacted.Count == 0)
+            return null;
+        var flat = JsonSerializer.Serialize(CommandWriter.Write(measured, said.At, said.Device.Value), Flat);
+        try
+        {
+            foreach (var one in reacted.Where(one => !clinic.Log.LateReports.Waiting.Any(late =>
+                late.Report.Bench == one.Bench && late.Report.Request == one.Request
+                && LateReportText.IsTemperature(late.Report.Said))))
+                if (clinic.Log.Record(new ClinicEvent.ReportedAfterClose(one.Bench, one.Batch, one.Request, flat,
+                    said.Identity == Identity.Checked, null, said.Sender), said with
+                    {
+                        At = BenchClock.ToMilliseconds(said.At),
+                        Id = new ReportId($"{one.Request}.{said.Id}"[..Math.Min(TextId.MaximumLength,
+                            one.Request.Value.Length + 1 + said.Id.Value.Length)]),
+                    }) is ClinicOutcome.Refused)
+                    return null;
+            return CommandAnswer.Stands(bench.Revision);
+        }
+        catch (AppendException)
+        {
+            return CommandAnswer.Later(Words.LogUnwritable, bench.Revision);
+        }
+    }
+
+    /// <summary>Cartridges of closed batches that reacted in the incubator while that was outside its tolerance.</summary>
+    private List<CartridgeRecord> ReactedAt(BenchId bench, Instant at, Celsius measured) =>
+    [
+        .. book.Find(new CartridgeQuery(From: at - Bounds.PlannedWithin, To: at + Bounds.PlannedWithin, Bench: bench,
+            Most: MostReacted))
+            .Cartridges
+            .Where(one => one is { Slot: not null, Load.From: { } loaded } && loaded <= at
+                && !((one.Read.From ?? one.Clear.To ?? one.Discard.To) <= at))
+            .GroupBy(one => one.Batch)
+            .SelectMany(batch => book.Batch(bench, batch.Key) is { Closed: not null, State: var state }
+                && Readiness.RuleOf(state)?.IsOutside(measured) == true ? batch.ToList() : []),
+    ];
 
     /// <summary>
     /// Where an instruction is given about a result that its bench does not have any more since its batch was closed;

@@ -1,6 +1,7 @@
 using System.Text.Json;
 using Incubation.Clinic.People;
 using Incubation.Clinic.Record;
+using Incubation.Model;
 using Incubation.Records.Batches;
 using Incubation.Service.Commands;
 using Incubation.Service.Text;
@@ -28,6 +29,9 @@ public static class LateReportText
             another is { } one ? Say.Of(RecordWords.LateSentBy, Names.Of(one, people)) : null);
     }
 
+    /// <summary>Whether a report is of the incubator's temperature.</summary>
+    internal static bool IsTemperature(string json) => Read(json)?.Kind == "temperature";
+
     private static string Said(string json, string specimen)
     {
         var said = Read(json);
@@ -41,6 +45,7 @@ public static class LateReportText
             "cleared" => Say.Of(TextWords.ToldCleared, specimen, place),
             "discarded" => Say.Dotted(Say.Of(TextWords.ToldDiscarded, specimen), said.Words),
             "result" => Say.Of(RecordWords.LateResult, specimen, said.Value ?? said.NoValue),
+            "temperature" => Say.Of(RecordWords.LateTemperature, specimen, new Celsius(said.Celsius ?? 0)),
             // Of a form that this program does not know: as it stands.
             _ => Say.Of(RecordWords.LateOther, specimen, json),
         });

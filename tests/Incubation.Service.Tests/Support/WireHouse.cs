@@ -215,7 +215,7 @@ internal sealed class WireHouse : IAsyncDisposable
             new AmendmentService(records, House.Clinic, House.Gates, House.Clock), House.Clock));
     }
 
-    private BenchService Desk()
+    public BenchService Desk()
     {
         var book = new CartridgeProjection(House.File, House.Clinic.Log.Amended);
         return new BenchService(House.Book, new SnapshotWriter(House.Clinic, House.Clock, new NoHostAlarms()),
