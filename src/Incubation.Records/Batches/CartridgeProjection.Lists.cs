@@ -1,4 +1,5 @@
 using Incubation.Bench;
+using Incubation.Clinic.Controls;
 using Incubation.Model;
 using Incubation.Model.Controls;
 using Incubation.Records.Storage;
@@ -108,11 +109,29 @@ public sealed partial class CartridgeProjection
             rows = [.. context.Cartridges.Where(row => row.Bench == bench.Value && row.Lot == lot.Value)];
         return
         [
-            .. Told(rows).Where(one => ResultUse.Of(one.Kind, Apart(one)).IsReported
-                    && one is { ResultEntered.To: { } entered } && span.Holds(one.Batch, entered)
-                    && !(one.Release.To > span.Until))
+            .. Told(rows).Where(one => WentOut(one, span))
                 .OrderBy(one => one.ResultEntered.To).ThenBy(one => one.Request.Value, StringComparer.Ordinal),
         ];
+    }
+
+    /// <summary>
+    /// Whether a cartridge's result is out, and was entered while its lot on its bench was in doubt: of one that a
+    /// person has released after that, what was known then was known.
+    /// </summary>
+    public static bool WentOut(CartridgeRecord one, ReviewSpan span)
+    {
+        ArgumentNullException.ThrowIfNull(one);
+        ArgumentNullException.ThrowIfNull(span);
+        return ResultUse.Of(one.Kind, Apart(one)).IsReported && one is { ResultEntered.To: { } entered }
+            && span.Holds(one.Batch, entered) && !(one.Release.To > span.Until);
+    }
+
+    /// <summary>Whether a cartridge's result went out on a lot that proves wrong, and is to be reviewed.</summary>
+    public static bool IsInReview(CartridgeRecord one, ControlsState controls)
+    {
+        ArgumentNullException.ThrowIfNull(one);
+        ArgumentNullException.ThrowIfNull(controls);
+        return controls.Of(one.Lot).AwaitingReview.TryGetValue(one.Bench, out var span) && WentOut(one, span);
     }
 
     /// <summary>

@@ -10,7 +10,9 @@ namespace Incubation.Records.Export;
 /// <param name="Cartridge">The cartridge.</param>
 /// <param name="Batch">Its batch; null where that is not known.</param>
 /// <param name="Judged">How it was judged last; null for a patient's, or a control that never was.</param>
-public sealed record CartridgeLine(CartridgeRecord Cartridge, BatchFacts? Batch = null, ControlRun? Judged = null);
+/// <param name="InReview">Whether its result went out on a lot that proves wrong, and is to be reviewed.</param>
+public sealed record CartridgeLine(CartridgeRecord Cartridge, BatchFacts? Batch = null, ControlRun? Judged = null,
+    bool InReview = false);
 
 /// <summary>
 /// Cartridges as comma-separated values (<see cref="Csv"/>): a header line and a line for each. Times are ISO 8601 in
@@ -170,7 +172,7 @@ public static class CartridgeCsv
     /// <summary>The names of the columns in their order.</summary>
     public static IEnumerable<string> Names => OfCartridge.Select(column => column.Name)
         .Concat(OfJudgement.Select(column => column.Name)).Concat(OfBatch.Select(column => column.Name))
-        .Concat(OfSecondLook.Select(column => column.Name));
+        .Concat(OfSecondLook.Select(column => column.Name)).Append("inReview");
 
     /// <summary>The header and a line for each cartridge, each with its CRLF.</summary>
     public static IEnumerable<string> Lines(IEnumerable<CartridgeLine> cartridges, DateTimeZone zone)
@@ -183,6 +185,7 @@ public static class CartridgeCsv
                 .. OfJudgement.Select(column => line.Judged is { } run ? column.Of(run, zone) : null),
                 .. OfBatch.Select(column => line.Batch is { } batch ? column.Of(batch, zone) : null),
                 .. OfSecondLook.Select(column => column.Of(line.Cartridge, zone)),
+                line.InReview ? "yes" : null,
             ]);
     }
 

@@ -55,6 +55,8 @@ public static class RecordExport
         // Cartridges come in the order of their work: those of a batch nearly one after the other.
         const int MostKept = 1000;
         var batches = new Dictionary<(BenchId, int), BatchFacts?>();
+        var doubts = controls.Lots.Select(lot => (Lot: lot.Key, Spans: lot.Value.AwaitingReview))
+            .Where(lot => lot.Spans.Count > 0).ToDictionary(lot => lot.Lot, lot => lot.Spans);
         foreach (var one in book.All())
         {
             if (!batches.TryGetValue((one.Bench, one.Batch), out var batch))
@@ -65,7 +67,9 @@ public static class RecordExport
             }
 
             yield return new CartridgeLine(one, batch,
-                one.Kind == RequestKind.Control ? controls.LatestOf(one.Request) : null);
+                one.Kind == RequestKind.Control ? controls.LatestOf(one.Request) : null,
+                doubts.TryGetValue(one.Lot, out var spans) && spans.TryGetValue(one.Bench, out var span)
+                    && CartridgeProjection.WentOut(one, span));
         }
     }
 

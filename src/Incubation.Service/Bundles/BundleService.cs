@@ -80,7 +80,8 @@ public sealed class BundleService(DataFile file, CartridgeProjection book, Clini
             Text("index.html", BundleHtml.Write(title, facts, tables, proven, zone, log.People)),
             Text("cartridge.csv", string.Concat(CartridgeCsv.Lines([new CartridgeLine(one,
                 BatchFacts.Of(book, one.Bench, one.Batch), one.Kind == RequestKind.Control
-                    ? log.Controls.LatestOf(one.Request) : null)], zone).Select((line, at) => at == 0
+                    ? log.Controls.LatestOf(one.Request) : null, CartridgeProjection.IsInReview(one, log.Controls))],
+                zone).Select((line, at) => at == 0
                         ? Csv.Mark + line : line))),
             Text("amendments.csv", Csv.Mark + string.Concat(AmendmentCsv.Lines([one], zone))),
             .. tables.Select(table => Text(table.Name + ".csv", table.InCsv(zone))),

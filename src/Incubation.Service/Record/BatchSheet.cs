@@ -327,7 +327,8 @@ public sealed class BatchSheet
         new(ResultStatusText.Result(one), Say.Dotted(EnteredAt(one), Sender(one))),
         new(ResultStatusText.Of(one),
             Say.Dotted(ResultStatusText.ResultMarks(one), Judged(one), ResultStatusText.Marks(one),
-                ResultHoldText.BesideMarks(one, clinic.Zone), Released(one), clock.At(one.Discard.To))),
+                ResultHoldText.BesideMarks(one, clinic.Zone), Released(one), InReview(one),
+                clock.At(one.Discard.To))),
         new("", string.Join(", ", Hands(one))),
     ];
 
@@ -346,6 +347,10 @@ public sealed class BatchSheet
     private string? Replaced(CartridgeRecord one) => one.Replaced.IsDefaultOrEmpty ? null : Say.Dotted([
         .. one.Replaced.Select(was => Say.Of(RecordWords.ValueReplaced, ResultSentence.Of(was.Was), Name(was.By),
             RecordClock.Full(was.At, clinic.Zone)))]);
+
+    /// <summary>That it went out on a lot that proves wrong; null where it did not, or that was reviewed.</summary>
+    private string? InReview(CartridgeRecord one) =>
+        CartridgeProjection.IsInReview(one, controls) ? RecordWords.InReview : null;
 
     /// <summary>When, by whom and why its held result was released; null where it was not.</summary>
     private string? Released(CartridgeRecord one) => one is { Released: { } why, Release: { To: { } at, Person: { } by } }

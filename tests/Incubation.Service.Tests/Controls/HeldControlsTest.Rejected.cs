@@ -1,7 +1,10 @@
 using Incubation.Bench;
+using Incubation.Clinic;
 using Incubation.Model;
 using Incubation.Model.Controls;
+using Incubation.Records.Export;
 using Incubation.Service.Decisions;
+using NodaTime;
 using static Incubation.Service.Tests.Support.ControlsHouse;
 
 namespace Incubation.Service.Tests.Controls;
@@ -66,5 +69,15 @@ public sealed partial class HeldControlsTest
         var (bench, span) = Assert.Single(History.AwaitingReview);
         Assert.Equal([patient], Book().WentOut(Kit, bench, span)
             .Select(one => one.Request));
+        Assert.Equal(["\"yes\""], InReview());
+
+        House.Clinic.Log.Record(new ClinicEvent.ReleasedReviewed(Kit, [new ReleasedResult(bench, patient)],
+            "None was affected."), House.Provenance());
+        Assert.Equal([""], InReview());
+
+        // The list of the page of controls, as the export gives it.
+        IEnumerable<string> InReview() => RecordExport.Lines(House.File, Book(), House.Clinic.Log.Controls,
+            ExportForm.Csv, DateTimeZone.Utc).Where(line => line.Contains($"\"{patient.Value}\"", StringComparison.Ordinal))
+            .Select(line => line.TrimEnd()[(line.TrimEnd().LastIndexOf(',') + 1)..]);
     }
 }
