@@ -152,7 +152,8 @@ public sealed class KeptHoldTest
         Assert.Equal([Deviation.LateRead], scene.Find("R1").Deviations);
         for (var at = 710; at <= (twice == "again" ? 720 : 710); at += 10)
         {
-            Accept(scene.Say(at, new BenchCommand.CorrectReport(read.Id, At(570 + at - 710), null, null, "It was not.")));
+            Accept(scene.Say(at,
+                new BenchCommand.CorrectReport(read.Id, At(570 + at - 710), null, null, "It was not.")));
             Assert.Equal([Deviation.StatedInTime], scene.Find("R1").Deviations);
             Assert.False(scene.Find("R1").ReadInWindow);
         }

@@ -142,7 +142,9 @@ public static class ReaderMatching
     private static bool IsOfUnit(WiredResult result, ReaderTest test) => result.Shown is ShownResult.NoValue
         || string.Equals(result.Unit.Trim(), test.Unit.Trim(), StringComparison.Ordinal);
 
-    /// <summary>From when a cartridge was in a reader until its read ended; null where it was not, by the bench's knowledge.</summary>
+    /// <summary>
+    /// From when a cartridge was in a reader until its read ended; null where it was not, by the bench's knowledge.
+    /// </summary>
     private static Stay? StayIn(BenchState state, Cartridge cartridge, ReaderNumber reader)
     {
         var assay = cartridge.Wanted.Assay;

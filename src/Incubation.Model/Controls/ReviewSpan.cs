@@ -2,7 +2,9 @@ using NodaTime;
 
 namespace Incubation.Model.Controls;
 
-/// <summary>What of a bench's results on a lot is in doubt: from its last good controls until a wrong one was known.</summary>
+/// <summary>
+/// What of a bench's results on a lot is in doubt: from its last good controls until a wrong one was known.
+/// </summary>
 /// <param name="Since">When the last good controls came out of the reader; the beginning where there were none.</param>
 /// <param name="Until">When the wrong one was known.</param>
 /// <param name="SinceBatch">The batch of the last good controls; 0 where there were none.</param>

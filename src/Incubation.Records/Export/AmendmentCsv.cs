@@ -7,9 +7,10 @@ namespace Incubation.Records.Export;
 
 /// <summary>
 /// What became of results after they were entered, as comma-separated values (<see cref="Csv"/>): a line for each
-/// value that was typed anew, for each amendment, whether it was made, waits or was declined, and for each telling, whether somebody was told, need not be
-/// or is still to be told. Times are ISO 8601 in the clinic's zone with their offset. The room's README says what each
-/// column holds; the names of a cartridge are those of <see cref="CartridgeCsv"/>.
+/// value that was typed again, for each amendment, whether it was made, waits or was declined, and for each telling,
+/// whether somebody was told, need not be or is still to be told. Times are ISO 8601 in the clinic's zone with their
+/// offset. The room's README says what each column holds; the names of a cartridge are those of
+/// <see cref="CartridgeCsv"/>.
 /// </summary>
 /// <remarks>A corrected report and the original are both kept and told apart: 42 CFR 493.1291(k); ISO 15189:2022,
 /// 7.4.1.8; from memory.</remarks>
@@ -60,7 +61,8 @@ public static class AmendmentCsv
         foreach (var one in cartridges)
         {
             // What is still to be told has no time yet, and comes last.
-            var all = OfReplaced(one).Concat(OfValues(one)).Concat(OfProposals(one)).OrderBy(said => said.At ?? Instant.MaxValue);
+            var all = OfReplaced(one).Concat(OfValues(one)).Concat(OfProposals(one))
+                .OrderBy(said => said.At ?? Instant.MaxValue);
             foreach (var (at, said) in all.Index())
                 yield return Csv.Line([.. OfCartridge.Select(column => column.Of(one)), at + 1,
                     .. OfSaid.Select(column => column.Of(said, zone))]);

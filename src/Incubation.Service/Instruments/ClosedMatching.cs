@@ -1,6 +1,5 @@
 using Incubation.Bench;
 using Incubation.Clinic.Instruments;
-using Incubation.Model;
 using Incubation.Records.Batches;
 using Incubation.Service.Clock;
 using Incubation.Service.People;
@@ -35,7 +34,9 @@ public sealed class ClosedMatching(CartridgeProjection book, AmendmentService am
             ? asked with { Verdict = WireVerdict.Proposed, Question = null } : asked;
     }
 
-    /// <summary>The one cartridge of a closed batch that this reader read, of its specimen, its test and its time.</summary>
+    /// <summary>
+    /// The one cartridge of a closed batch that this reader read, of its specimen, its test and its time.
+    /// </summary>
     private CartridgeRecord? Find(InstrumentLink link, WiredResult result)
     {
         var test = link.Tests.FirstOrDefault(one =>

@@ -353,7 +353,8 @@ public sealed class BatchSheet
         CartridgeProjection.IsInReview(one, controls) ? RecordWords.InReview : null;
 
     /// <summary>When, by whom and why its held result was released; null where it was not.</summary>
-    private string? Released(CartridgeRecord one) => one is { Released: { } why, Release: { To: { } at, Person: { } by } }
+    private string? Released(CartridgeRecord one) =>
+        one is { Released: { } why, Release: { To: { } at, Person: { } by } }
         ? Say.Of(RecordWords.ResultReleased, RecordClock.Full(at, clinic.Zone), Name(by), why) : null;
 
     /// <summary>Values that were entered and do not count: not confirmed yet, or declined; null where none.</summary>

@@ -120,7 +120,9 @@ public sealed class LateReportService(CartridgeProjection book, ClinicHost clini
         }
     }
 
-    /// <summary>Cartridges of closed batches that reacted in the incubator while that was outside its tolerance.</summary>
+    /// <summary>
+    /// Cartridges of closed batches that reacted in the incubator while that was outside its tolerance.
+    /// </summary>
     private List<CartridgeRecord> ReactedAt(BenchId bench, Instant at, Celsius measured) =>
     [
         .. book.Find(new CartridgeQuery(From: at - Bounds.PlannedWithin, To: at + Bounds.PlannedWithin, Bench: bench,

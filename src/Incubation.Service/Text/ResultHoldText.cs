@@ -17,7 +17,8 @@ public static class ResultHoldText
             Of(ResultUse.HoldsOf(cartridge), cartridge.Status?.Released is not null, cartridge.Status?.Question,
                 cartridge.Status?.Proposal, cartridge.Deviations, Corrected(cartridge.Status?.Kept, zone),
                 cartridge.Status?.Shown),
-            WasOut(cartridge.Status?.EndedRelease, cartridge.Status?.Out, cartridge.Status?.Released is not null, zone));
+            WasOut(cartridge.Status?.EndedRelease, cartridge.Status?.Out, cartridge.Status?.Released is not null,
+                zone));
     }
 
     /// <summary>What holds a cartridge's result beside an amendment that waits; empty where nothing does.</summary>

@@ -77,7 +77,8 @@ public sealed partial class HeldControlsTest
 
         // The list of the page of controls, as the export gives it.
         IEnumerable<string> InReview() => RecordExport.Lines(House.File, Book(), House.Clinic.Log.Controls,
-            ExportForm.Csv, DateTimeZone.Utc).Where(line => line.Contains($"\"{patient.Value}\"", StringComparison.Ordinal))
+            ExportForm.Csv, DateTimeZone.Utc)
+            .Where(line => line.Contains($"\"{patient.Value}\"", StringComparison.Ordinal))
             .Select(line => line.TrimEnd()[(line.TrimEnd().LastIndexOf(',') + 1)..]);
     }
 }
