@@ -88,8 +88,10 @@ public sealed class WireInbox(ClinicHost clinic, BenchRegistry benches, WireJudg
             return await judge.MatchAgainAsync(message, result) switch
             {
                 null => new Outcome(Words.CommandFailed),
-                { Verdict: WireVerdict.Entered or WireVerdict.AlreadyThere or WireVerdict.Proposed,
-                    Request: { } request } =>
+                {
+                    Verdict: WireVerdict.Entered or WireVerdict.AlreadyThere or WireVerdict.Proposed,
+                    Request: { } request
+                } =>
                     Settle(actor!, question!, WireSettling.Matched, request, ""),
                 var still => new Outcome(Say.Of(InstrumentWords.StillAsked, WireText.Of(still.Question!.Value))),
             };
