@@ -72,6 +72,20 @@ public sealed class WallPageTest(Browser browser)
             """);
     }
 
+    /// <summary>What comes stands in its order and counts no time down before somebody starts the batch.</summary>
+    [Fact]
+    public async Task Wall_BeforeTheStart_CountsNothingDown()
+    {
+        await using var server = await ServerProcess.StartDemo(Cancel, ["R06"]);
+        var wall = await browser.Open(1920, 1080);
+        await server.SignIn(wall, "lena", Cancel);
+        await wall.GotoAsync(new Uri(server.Address, "wall").ToString());
+        await Assertions.Expect(wall.Locator(".wall-finish")).ToHaveTextAsync("not running");
+        await Assertions.Expect(wall.Locator(".wall-coming-what").First).ToContainTextAsync("R06");
+        await Assertions.Expect(wall.Locator(".wall-coming-in:visible")).ToHaveCountAsync(0);
+        await Pictures.Keep(wall, "wall-before");
+    }
+
     /// <summary>Pictures to be looked at, in the folder INCUBATION_PICTURES. Run by name only.</summary>
     [Theory(Explicit = true)]
     [InlineData(1)]

@@ -90,9 +90,10 @@ internal static class Judgement
     /// <param name="story">The reports as they stand now, in the order in which they were told.</param>
     /// <param name="now">The present: a step in progress may have emptied a slot that nobody has reported empty
     /// yet.</param>
-    /// <param name="by">Who says now what changes the story; null where nobody does.</param>
+    /// <param name="by">Who says now what changes the story.</param>
+    /// <param name="answers">Whether that answers a question, and is no report of its own.</param>
     public static ImmutableArray<Verdict> JudgeAgain(BenchState state, ImmutableList<ReportedStep> story, Instant now,
-        Provenance? by = null)
+        Provenance by, bool answers)
     {
         var leaves = Leaving(state, story, now);
         var loaded = new Dictionary<RequestId, Instant>();
@@ -104,7 +105,7 @@ internal static class Judgement
             var (told, position) = (inOrder[at], at);
             var judged = Kept(told,
                 Judge(believed, told.Event, slot => StaysThen(slot, told), reader => CardThen(reader, position)));
-            if (by is not null && IsStatedInTime(believed, told, judged, by))
+            if (IsStatedInTime(believed, told, judged, by, answers))
                 judged = judged.Add(Deviation.StatedInTime);
             if (!judged.SequenceEqual(told.Deviations))
                 verdicts.Add(new Verdict(told.Id, judged));
@@ -134,12 +135,12 @@ internal static class Judgement
     }
 
     /// <summary>
-    /// Whether a read that was told late, or not at all, is in its window by what is said after that
+    /// Whether a read that was told late, or of which only an answer tells, is in its window by what is said after that
     /// has closed: a word against the clock, however it is said.
     /// </summary>
     private static bool IsStatedInTime(BenchState believed, ReportedStep told, ImmutableArray<Deviation> judged,
-        Provenance by) => told.Event is BenchEvent.ReadStarted started
-        && (told.Id == by.Id || told.Deviations.Contains(Deviation.LateRead))
+        Provenance by, bool answers) => told.Event is BenchEvent.ReadStarted started
+        && ((answers && told.Id == by.Id) || told.Deviations.Contains(Deviation.LateRead))
         && !ReportChanges.IsUntimed(judged)
         && !judged.Any(deviation => deviation is Deviation.LateRead or Deviation.EarlyRead or Deviation.OutOfOrder
             or Deviation.StatedInTime)

@@ -113,7 +113,8 @@ public static class Revisions
         var anew = Story(story, undone, corrected);
         if (!undone.IsEmpty && Forgotten(state, Retelling.TellAnew(state, anew)) is { } known)
             return Decisions.Refuse(Refusal.ResultKnown, known);
-        var verdicts = Judgement.JudgeAgain(state, anew, provenance.At, provenance);
+        var verdicts = Judgement.JudgeAgain(state, anew, provenance.At, provenance,
+            answers: revision.AddedAt is not null);
         var events = revision.Before.IsDefault ? [] : revision.Before;
         if (revision.Added is { } told)
             events =
