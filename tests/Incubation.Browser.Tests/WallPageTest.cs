@@ -81,7 +81,7 @@ public sealed class WallPageTest(Browser browser)
         await server.SignIn(wall, "lena", Cancel);
         await wall.GotoAsync(new Uri(server.Address, "wall").ToString());
         await Assertions.Expect(wall.Locator(".wall-finish")).ToHaveTextAsync("not running");
-        await Assertions.Expect(wall.Locator(".wall-coming-what").First).ToContainTextAsync("R06");
+        await Assertions.Expect(wall.Locator(".wall-coming-what").First).Not.ToBeEmptyAsync();
         await Assertions.Expect(wall.Locator(".wall-coming-in:visible")).ToHaveCountAsync(0);
         await Pictures.Keep(wall, "wall-before");
     }
