@@ -15,7 +15,8 @@ public static class WireText
     public static string Of(ReaderResult result)
     {
         ArgumentNullException.ThrowIfNull(result);
-        return Say.Dotted(result.Specimen ?? InstrumentWords.NoSpecimenNamed, result.Test,
+        return Say.Dotted(result.Specimen ?? (result.IsSpecimenUnreadable ? InstrumentWords.SpecimenUnreadable
+                : InstrumentWords.NoSpecimenNamed), result.Test,
             result.Value.Text.Length > 0 ? $"{result.Value.Text} {result.Unit}".Trim() : InstrumentWords.NoValueGiven,
             string.Join("; ", result.Warnings.Concat(result.Comments).Distinct().Take(MostRemarks)));
     }
