@@ -1,6 +1,5 @@
 using Incubation.Bench;
 using Incubation.Clinic.Instruments;
-using Incubation.Model;
 using Incubation.Records.Batches;
 using Incubation.Service.Clock;
 using Incubation.Service.People;

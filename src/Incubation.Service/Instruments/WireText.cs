@@ -35,6 +35,20 @@ public static class WireText
         };
     }
 
+    /// <summary>What was decided about it later.</summary>
+    /// <param name="settled">That.</param>
+    /// <param name="name">Who said so.</param>
+    public static string Of(WireSettled settled, string name)
+    {
+        ArgumentNullException.ThrowIfNull(settled);
+        return settled.Settling switch
+        {
+            WireSettling.Entered => Say.Of(InstrumentWords.SettledEntered, settled.Request, name, settled.Why),
+            WireSettling.Matched => Say.Of(InstrumentWords.SettledMatched, settled.Request),
+            _ => Say.Of(InstrumentWords.SettledAside, name, settled.Why),
+        };
+    }
+
     /// <summary>Why a person must say.</summary>
     public static string Of(MatchQuestion why) => why switch
     {

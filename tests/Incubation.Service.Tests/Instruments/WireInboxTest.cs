@@ -32,6 +32,8 @@ public sealed class WireInboxTest
         Assert.Empty(inbox.For(ControlsHouse.Lena));
         Assert.False((await inbox.EnterAsync(ControlsHouse.Lena, 1, 1, request.Value, "again")).IsDone);
         Assert.NotNull(house.State.Messages[1].DoneAt);
+        Assert.Equal([$"SP-7 · DA · 5.0 mg/L · entered for {request} by lena: The label was wrong."],
+            Assert.Single(house.Office().LastOf(WireHouse.Reader)).Verdicts);
     }
 
     [Fact]
@@ -166,6 +168,8 @@ public sealed class WireInboxTest
         Assert.Equal((ResultIdentity.Matches, new PersonId("wire-1")),
             (house.Of(request).Status!.Identity, house.Of(request).Status!.EnteredBy));
         Assert.Empty(house.State.Questions);
+        Assert.Equal([$"SP-1 · NEW · 5.0 mg/L · matched to {request} later"],
+            Assert.Single(house.Office().LastOf(WireHouse.Reader)).Verdicts);
     }
 
     [Fact]
@@ -186,6 +190,8 @@ public sealed class WireInboxTest
 
         Assert.Null(house.Of(request).Result);
         Assert.Equal(0, inbox.Count());
+        Assert.Equal(["SP-7 · DA · 5.0 mg/L · put aside by lena: A trial."],
+            Assert.Single(house.Office().LastOf(WireHouse.Reader)).Verdicts);
     }
 
     [Fact]
