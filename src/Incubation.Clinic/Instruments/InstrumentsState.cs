@@ -174,7 +174,8 @@ public sealed record InstrumentsState
         return next.Done(judged.Message, at, open);
     }
 
-    private InstrumentsState Settled(ClinicEvent.WireQuestionSettled settled, PersonId by, Instant at, Instant arrived) =>
+    private InstrumentsState Settled(ClinicEvent.WireQuestionSettled settled, PersonId by, Instant at,
+        Instant arrived) =>
         !Messages.TryGetValue(settled.Message, out var message) ? this : (this with
         {
             Messages = Messages.SetItem(settled.Message, message with

@@ -34,7 +34,8 @@ public sealed class ClosedMatching(CartridgeProjection book, AmendmentService am
             ? asked with { Verdict = WireVerdict.Proposed, Question = null } : asked;
     }
 
-    /// <summary>The one cartridge of a closed batch that this reader read, of its specimen, its test and its time.</summary>
+    /// <summary>The one cartridge of a closed batch that this reader read, of its specimen, its test and its time.
+    /// </summary>
     private CartridgeRecord? Find(InstrumentLink link, WiredResult result)
     {
         if (ReaderMatching.TestOf(link.Tests, result.Test) is not { } test || result.Shown is null

@@ -111,8 +111,10 @@ public sealed class WireInbox(ClinicHost clinic, BenchRegistry benches, WireJudg
             return await judge.MatchAgainAsync(message, result) switch
             {
                 null => new Outcome(Words.CommandFailed),
-                { Verdict: WireVerdict.Entered or WireVerdict.AlreadyThere or WireVerdict.Proposed,
-                    Request: { } request } =>
+                {
+                    Verdict: WireVerdict.Entered or WireVerdict.AlreadyThere or WireVerdict.Proposed,
+                    Request: { } request
+                } =>
                     Settle(actor!, question!, WireSettling.Matched, request, ""),
                 var still => new Outcome(Say.Of(InstrumentWords.StillAsked, WireText.Of(still.Question!.Value))),
             };
@@ -169,7 +171,8 @@ public sealed class WireInbox(ClinicHost clinic, BenchRegistry benches, WireJudg
             ? (null, Say.Of(InstrumentWords.BarUnit, UnitOf(wired.Unit), UnitOf(test.Unit)))
         : (test.Assay, null);
 
-    private static string UnitOf(string unit) => unit.Trim() is { Length: > 0 } words ? words : InstrumentWords.BarNoUnit;
+    private static string UnitOf(string unit) =>
+        unit.Trim() is { Length: > 0 } words ? words : InstrumentWords.BarNoUnit;
 
     private IReadOnlyList<FieldChoice> ChoicesOn(BenchId bench, AssayCode assay) =>
         [.. (benches.Find(bench.Value)?.Present.State.Cartridges ?? [])

@@ -42,7 +42,8 @@ public static class WiredResults
         : message.Faults.Any(fault => fault.Record == 0) ? MatchQuestion.NotUnderstood
         : null;
 
-    /// <summary>Whether its own message has another value for the same, and says of neither that it counts less.</summary>
+    /// <summary>Whether its own message has another value for the same, and says of neither that it counts less.
+    /// </summary>
     private static bool IsContradicted(ReaderMessage message, ReaderResult result) => message.Results.Any(other =>
         IsSame(other.Specimen, result.Specimen) && IsSame(other.Test, result.Test) && ObjectionTo(other) is null
         && (ShownBy(other) != ShownBy(result) || other.Unit != result.Unit) && other.ReadAt == result.ReadAt);
