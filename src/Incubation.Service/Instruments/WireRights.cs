@@ -1,4 +1,5 @@
 using System.Collections.Concurrent;
+using System.Collections.Immutable;
 using Incubation.Bench;
 using Incubation.Clinic.Instruments;
 using Incubation.Clinic.People;
@@ -15,9 +16,10 @@ namespace Incubation.Service.Instruments;
 /// </summary>
 public sealed class WireRights(ClinicHost clinic, BenchRegistry benches, WireStore store)
 {
-    /// <summary>What each open result's message says against it: reading a message anew each time takes too long.
+    /// <summary>What each open message says against each of its results: every page asks, and reading takes its time.
     /// </summary>
-    private readonly ConcurrentDictionary<(long Message, int Result, WireEncoding By), MatchQuestion?> objections = [];
+    private readonly ConcurrentDictionary<(long Message, WireEncoding By), ImmutableArray<MatchQuestion?>> objections =
+        [];
 
     /// <summary>What it takes to enter it.</summary>
     public Right ToEnter(WireQuestion question)
@@ -61,11 +63,16 @@ public sealed class WireRights(ClinicHost clinic, BenchRegistry benches, WireSto
         var (message, result) = (question.Message, question.Fate.Result);
         if (result == WireFate.WholeMessage || clinic.Log.Instruments.Find(message.Instrument) is not { } by)
             return null;
-        foreach (var over in objections.Keys.Where(one =>
-            clinic.Log.Instruments.QuestionOf(one.Message, one.Result) is null))
-            objections.TryRemove(over, out _);
-        return objections.GetOrAdd((message.Number, result, by.Link.Encoding), _ => Read(message) is { } read
-            ? WiredResults.Of(read, null).ElementAtOrDefault(result - 1)?.Objection : null);
+        if (!objections.TryGetValue((message.Number, by.Link.Encoding), out var found))
+        {
+            foreach (var over in objections.Keys.Where(one =>
+                clinic.Log.Instruments.Messages.GetValueOrDefault(one.Message) is not { DoneAt: null }))
+                objections.TryRemove(over, out _);
+            found = Read(message) is { } read ? [.. WiredResults.Of(read, null).Select(one => one.Objection)] : [];
+            objections[(message.Number, by.Link.Encoding)] = found;
+        }
+
+        return found.ElementAtOrDefault(result - 1);
     }
 
     private bool HasResult(WireQuestion question) => question.Fate.Request is { } request
