@@ -34,9 +34,11 @@ public sealed class InstrumentsPageTest(Browser browser)
         {
             Assert.True(await reader.SendAsync(Message("T-1", "DA-TEST", "4.2"), Cancel));
             Assert.True(await reader.SendAsync(Message("T-2", "XX", "5.1"), Cancel));
+            Assert.True(await reader.SendAsync(Encoding.ASCII.GetBytes(
+                "P|1||||A name\rO|1|T-3||^^^DA-TEST\rR|1|^^^DA-TEST|4.4|mg/L||||F\rL|1|N\r"), Cancel));
         }
 
-        await Assertions.Expect(page.Locator("[data-instrument=wire-1] tbody tr")).ToHaveCountAsync(2);
+        await Assertions.Expect(page.Locator("[data-instrument=wire-1] tbody tr")).ToHaveCountAsync(3);
         await Good(page, "instruments");
         await page.GotoAsync(new Uri(server.Address, "results-by-wire").ToString());
         await page.WaitForSelectorAsync("[data-interactive=true]");
@@ -47,14 +49,16 @@ public sealed class InstrumentsPageTest(Browser browser)
         await Good(page, "decisions-by-wire");
         var bench = await browser.Open(1280, 800);
         await new BenchScreen(bench).Open(server);
-        await Assertions.Expect(bench.Locator(".wired-results")).ToHaveTextAsync("Decide on 1 result by wire");
+        await Assertions.Expect(bench.Locator(".wired-results")).ToHaveTextAsync("Decide on 2 results by wire");
         await Pictures.Keep(bench, "bench-by-wire");
     }
 
     private static async Task Decide(IPage page)
     {
         var questions = page.Locator(".wire-question");
-        await Assertions.Expect(questions).ToHaveCountAsync(2);
+        await Assertions.Expect(questions).ToHaveCountAsync(3);
+        await Assertions.Expect(page.Locator("[data-key='3-0'] .code"))
+            .ToHaveTextAsync(["O|1|T-3||^^^DA-TEST", "R|1|^^^DA-TEST|4.4|mg/L||||F"]);
         var first = page.Locator("[data-key='1-1']");
         await first.GetByRole(AriaRole.Button, new() { Name = "Match again" }).ClickAsync();
         await Assertions.Expect(page.Locator(".page-alert")).ToContainTextAsync("still needs a decision");
@@ -63,7 +67,7 @@ public sealed class InstrumentsPageTest(Browser browser)
         await first.Locator("input").FillAsync("A trial of the reader.");
         await first.Locator("input").BlurAsync();
         await first.GetByRole(AriaRole.Button, new() { Name = "Put aside" }).ClickAsync();
-        await Assertions.Expect(questions).ToHaveCountAsync(1);
+        await Assertions.Expect(questions).ToHaveCountAsync(2);
     }
 
     private static byte[] Message(string specimen, string test, string value) =>

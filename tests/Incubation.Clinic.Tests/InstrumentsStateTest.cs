@@ -22,6 +22,15 @@ public sealed class InstrumentsStateTest
         Assert.Equal([1L, 2L, 3L], state.Alike(Reader, new string('b', 64)).Select(one => one.Number));
         Assert.Equal((false, true, false), (state.Messages[1].DoneAt is not null,
             state.Messages[2].DoneAt is not null, state.Messages[3].DoneAt is not null));
+        Assert.Equal((2, WireSettling.Entered, RequestId.Of("R02"), "It was this one."),
+            Assert.Single(state.Messages[1].Settled) is { Key: var result, Value: var settled }
+                ? (result, settled.Settling, settled.Request, settled.Why) : default);
+        var came = state.Messages[1].At;
+        Assert.Equal([1, 1, 0, 0], new[]
+        {
+            state.QuestionsOf(Link.Bench), state.QuestionsOf(Link.Bench, came),
+            state.QuestionsOf(Link.Bench, came + Duration.FromMilliseconds(1)), state.QuestionsOf(new BenchId("other")),
+        });
     }
 
     public static TheoryData<ClinicEvent, ClinicRefusal> Impossible => new()

@@ -24,10 +24,10 @@ public static class ReaderMatching
         ArgumentNullException.ThrowIfNull(state);
         ArgumentNullException.ThrowIfNull(tests);
         ArgumentNullException.ThrowIfNull(result);
-        var test = tests.FirstOrDefault(one =>
-            string.Equals(one.Name, result.Test.Trim(), StringComparison.OrdinalIgnoreCase));
-        if (test is null)
+        if (TestOf(tests, result.Test) is not { } test)
             return new ResultMatch.UnknownTest(result.Test);
+        if (result.IsSpecimenUnreadable)
+            return Ask(MatchQuestion.NotUnderstood);
         return Named(result) is { } specimen ? OfSpecimen(state, reader, test, result, specimen)
             : OfWhatIsInside(state, reader, test, result);
     }
@@ -43,6 +43,22 @@ public static class ReaderMatching
             : cartridge.Phase is CartridgePhase.Reading reading ? reading.Start + cartridge.Wanted.Assay.Read
             : state.Run.Done.LastOrDefault(done => done.Action is StepAction.Read && done.Action.Subject == request)
                 ?.End;
+    }
+
+    /// <summary>The test of a table that a reader calls so, upper and lower case alike; null where none is.</summary>
+    public static ReaderTest? TestOf(IReadOnlyCollection<ReaderTest> tests, string name)
+    {
+        ArgumentNullException.ThrowIfNull(name);
+        return tests.FirstOrDefault(one => string.Equals(one.Name, name.Trim(), StringComparison.OrdinalIgnoreCase));
+    }
+
+    /// <summary>Whether a value has the unit of the table, letter by letter; what is no value has none.</summary>
+    public static bool IsOfUnit(WiredResult result, ReaderTest test)
+    {
+        ArgumentNullException.ThrowIfNull(result);
+        ArgumentNullException.ThrowIfNull(test);
+        return result.Shown is ShownResult.NoValue
+            || string.Equals(result.Unit.Trim(), test.Unit.Trim(), StringComparison.Ordinal);
     }
 
     private static ShownIdentity? Named(WiredResult result) =>
@@ -137,10 +153,6 @@ public static class ReaderMatching
         && decimal.TryParse(first.Value, NumberStyles.AllowDecimalPoint, CultureInfo.InvariantCulture, out var a)
         && decimal.TryParse(second.Value, NumberStyles.AllowDecimalPoint, CultureInfo.InvariantCulture, out var b)
         && a == b;
-
-    /// <summary>Whether a value has the unit of the table, letter by letter; what is no value has none.</summary>
-    private static bool IsOfUnit(WiredResult result, ReaderTest test) => result.Shown is ShownResult.NoValue
-        || string.Equals(result.Unit.Trim(), test.Unit.Trim(), StringComparison.Ordinal);
 
     /// <summary>
     /// From when a cartridge was in a reader until its read ended; null where it was not, by the bench's knowledge.

@@ -20,6 +20,9 @@ public sealed record WiredResult(string? Specimen, string Test, ShownResult? Sho
     /// too.</summary>
     public bool IsControl { get; init; }
 
+    /// <summary>Whether it names a specimen, and which cannot be read: it is not one without.</summary>
+    public bool IsSpecimenUnreadable { get; init; }
+
     /// <summary>When it was measured by the reader's clock, set right (<see cref="ReaderClock"/>); null where that
     /// clock is not to be believed, or said nothing.</summary>
     public InstantRange? ReadAt { get; init; }

@@ -51,9 +51,9 @@ public sealed record InstrumentsState
     /// <summary>How much waits for a person.</summary>
     public int QuestionCount => Open.Count;
 
-    /// <summary>How much of a bench waits for a person.</summary>
-    public int QuestionsOf(BenchId bench) =>
-        Open.Keys.Count(one => Find(Messages[one.Message].Instrument)?.Link.Bench == bench);
+    /// <summary>How much of a bench waits for a person; where since is said, of what came from then on.</summary>
+    public int QuestionsOf(BenchId bench, Instant? since = null) => Open.Keys.Select(one => Messages[one.Message])
+        .Count(one => Find(one.Instrument)?.Link.Bench == bench && (since is not { } from || one.At >= from));
 
     /// <summary>The messages of which nothing is decided yet, oldest first.</summary>
     public IEnumerable<WireMessage> Unjudged => Waiting.Select(number => Messages[number]);
@@ -107,8 +107,7 @@ public sealed record InstrumentsState
                     taken.Fingerprint, taken.Body, taken.Length, taken.IsWhole, entry.Provenance.Arrived)),
             },
             ClinicEvent.WireMessageJudged judged => Judged(judged, entry.Provenance.Arrived),
-            ClinicEvent.WireQuestionSettled settled => Done(settled.Message, entry.Provenance.Arrived,
-                Open.Remove((settled.Message, settled.Result))),
+            ClinicEvent.WireQuestionSettled settled => Settled(settled, by, at, entry.Provenance.Arrived),
             ClinicEvent.WireMessagesErased erased => Without(erased.Messages),
             ClinicEvent.WireMessagesKept kept => this with { KeptDays = kept.Days },
             _ => this,
@@ -174,6 +173,17 @@ public sealed record InstrumentsState
         };
         return next.Done(judged.Message, at, open);
     }
+
+    private InstrumentsState Settled(ClinicEvent.WireQuestionSettled settled, PersonId by, Instant at,
+        Instant arrived) =>
+        !Messages.TryGetValue(settled.Message, out var message) ? this : (this with
+        {
+            Messages = Messages.SetItem(settled.Message, message with
+            {
+                Settled = message.Settled.SetItem(settled.Result,
+                    new WireSettled(settled.Settling, settled.Request, settled.Why, by, at)),
+            }),
+        }).Done(settled.Message, arrived, Open.Remove((settled.Message, settled.Result)));
 
     /// <summary>Whether all of a message is decided follows from what is still open.</summary>
     private InstrumentsState Done(long message, Instant at,

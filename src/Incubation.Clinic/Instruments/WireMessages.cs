@@ -53,6 +53,14 @@ public enum WireSettling
     Aside,
 }
 
+/// <summary>What was decided about a question.</summary>
+/// <param name="Settling">What was done.</param>
+/// <param name="Request">For which cartridge; null where it was put aside.</param>
+/// <param name="Why">Why, in words; empty where it was matched again.</param>
+/// <param name="By">Who said so; the instrument itself where it sent the same again.</param>
+/// <param name="At">When.</param>
+public sealed record WireSettled(WireSettling Settling, RequestId? Request, string Why, PersonId By, Instant At);
+
 /// <summary>A message that was taken.</summary>
 /// <param name="Number">Its number in the clinic, from 1.</param>
 /// <param name="Instrument">Whose.</param>
@@ -66,6 +74,9 @@ public sealed record WireMessage(long Number, InstrumentId Instrument, string Fi
 {
     /// <summary>What became of its results; null while that is not decided.</summary>
     public ImmutableArray<WireFate>? Fates { get; init; }
+
+    /// <summary>What was decided later about those of its results that were asked, by result.</summary>
+    public ImmutableDictionary<int, WireSettled> Settled { get; init; } = ImmutableDictionary<int, WireSettled>.Empty;
 
     /// <summary>When the last of it was decided; null while anything of it is open.</summary>
     public Instant? DoneAt { get; init; }

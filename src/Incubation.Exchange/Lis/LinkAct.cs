@@ -48,7 +48,8 @@ public abstract record LinkAct
     /// </summary>
     /// <param name="Message">Counts the messages of this link, from 1, with gaps.</param>
     /// <param name="Piece">Counts the pieces of a message, from 0.</param>
-    /// <param name="Bytes">Whole records.</param>
+    /// <param name="Bytes">Whole records; of a message that did not begin with its header, what a frame
+    /// brought.</param>
     /// <param name="IsLast">Whether the message is whole with it: its L record has come.</param>
     public sealed record Store(long Message, int Piece, ReadOnlyMemory<byte> Bytes, bool IsLast) : LinkAct;
 

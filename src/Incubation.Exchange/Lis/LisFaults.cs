@@ -24,10 +24,13 @@ internal sealed class LisFaults
         string.Format(CultureInfo.CurrentCulture, sentence, things);
 
     /// <summary>A piece of a text, as it can stand in a sentence.</summary>
-    public static string Shown(string text)
+    public static string Shown(string text) => Glance(text, MaxShown);
+
+    /// <summary>So many characters of a text, as they can stand in a sentence.</summary>
+    public static string Glance(string text, int most)
     {
-        var plain = string.Concat(text.Take(MaxShown)
+        var plain = string.Concat(text.Take(most)
             .Select(one => char.IsControl(one) || char.IsSurrogate(one) ? '?' : one));
-        return text.Length > MaxShown ? plain + "…" : plain;
+        return text.Length > most ? plain + "…" : plain;
     }
 }

@@ -14,6 +14,9 @@ public static class LisReader
     /// <summary>More fields than any record of the standard has.</summary>
     public const int MaxFields = 100;
 
+    /// <summary>The longest part of a record that is shown of a message that cannot be read, in characters.</summary>
+    private const int MaxGlance = 120;
+
     /// <summary>Reads a message.</summary>
     /// <param name="message">Its records, each ended by CR; LF after it is passed over.</param>
     /// <param name="encoding">In what it is written.</param>
@@ -51,6 +54,24 @@ public static class LisReader
             faults.Add(0, "", 0, LisWords.NoEnd);
         return new LisReading(records.Count == 0 ? null : new LisMessage(delimiters!, records.ToImmutable()), isWhole,
             faults.All);
+    }
+
+    /// <summary>
+    /// Records of a message as people can look at them, where nothing else can be made of it: what cannot be shown is a
+    /// question mark, and what is long is cut.
+    /// </summary>
+    /// <param name="message">The message.</param>
+    /// <param name="encoding">In what it is written.</param>
+    /// <param name="types">With which letters the records begin that are wanted, in upper case.</param>
+    /// <param name="most">So many of them.</param>
+    public static IReadOnlyList<string> Glance(ReadOnlySpan<byte> message, LisEncoding encoding, string types, int most)
+    {
+        ArgumentNullException.ThrowIfNull(types);
+        var shown = new List<string>();
+        while (shown.Count < most && NextOf(ref message) is { Length: > 0 } line)
+            if (types.Contains((char)line[0], StringComparison.OrdinalIgnoreCase))
+                shown.Add(LisFaults.Glance(encoding.Read(line).Text, MaxGlance));
+        return shown;
     }
 
     private static ReadOnlySpan<byte> NextOf(ref ReadOnlySpan<byte> message)

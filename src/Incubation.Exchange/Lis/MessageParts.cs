@@ -3,7 +3,9 @@ namespace Incubation.Exchange.Lis;
 /// <summary>
 /// Puts the texts of frames together to messages, and says which part of them must be on the disk before a frame is
 /// acknowledged: with its L record the message; before that, whatever lies before a record of a higher level, since
-/// from there on its sender counts on it and sends it no more (LIS02-A2, storage on a decreasing level).
+/// from there on its sender counts on it and sends it no more (LIS02-A2, storage on a decreasing level). What does not
+/// begin with a header is of no known level, and nobody knows what its sender counts on: it is stored frame by frame,
+/// and with an L record it ends as a message does.
 /// </summary>
 internal sealed class MessageParts(int maxMessage)
 {
@@ -44,10 +46,15 @@ internal sealed class MessageParts(int maxMessage)
             Take(character, taking);
         if (frame.EndsRecord)
             Take(LinkCharacters.Cr, taking);
-        if (!_isTooLong)
-            return taking;
-        TakeBack();
-        return null;
+        if (_isTooLong)
+        {
+            TakeBack();
+            return null;
+        }
+
+        if (!_now.HasHeader)
+            Give(taking, isLast: false);
+        return taking;
     }
 
     /// <summary>What the last text brought is stored, or nothing had to be.</summary>
@@ -120,7 +127,7 @@ internal sealed class MessageParts(int maxMessage)
             Level = level ?? _now.Level,
             HasHeader = _now.HasHeader || (type == (byte)'H' && _now.Size == 0),
         };
-        _now = _now with { InLast = type == (byte)'L' && _now.HasHeader };
+        _now = _now with { InLast = type == (byte)'L' };
     }
 
     private void Give(Taking taking, bool isLast)

@@ -81,6 +81,9 @@ public enum ReaderResultStatus
 public sealed record ReaderResult(int Record, string? Specimen, string Test, ReaderValue Value, string Unit,
     ReaderResultStatus Status)
 {
+    /// <summary>Whether the order names a specimen (O.3) that cannot be one's number.</summary>
+    public bool IsSpecimenUnreadable { get; init; }
+
     /// <summary>The specimen as the instrument itself calls it (O.4), or null.</summary>
     public string? InstrumentSpecimen { get; init; }
 

@@ -129,9 +129,11 @@ public static class ReaderMessageReader
                 .Select(LisFaults.Shown).Take(10).ToImmutableArray();
             if (flags.FirstOrDefault(flag => flag is "<" or ">") is { } sign && value.Comparator?.ToString() != sign)
                 Fault(record, 7, LisWords.OffScale, sign, LisFaults.Shown(value.Text));
-            var result = new ReaderResult(record.Number, Specimen(3), Test(record), value, Text(record, 5),
+            var specimen = Specimen(3);
+            var result = new ReaderResult(record.Number, specimen, Test(record), value, Text(record, 5),
                 Status(record))
             {
+                IsSpecimenUnreadable = specimen is null && NamedIn(3) is not null,
                 InstrumentSpecimen = Specimen(4),
                 IsControl = _order?[12].Component(1).Trim().ToUpperInvariant() == "Q",
                 Flags = flags,
@@ -151,13 +153,14 @@ public static class ReaderMessageReader
         /// </summary>
         private string? Specimen(int field)
         {
-            if (_order?[field].Component(1).Trim() is not { Length: > 0 } specimen)
-                return null;
-            if (Bounds.IsIdentifier(specimen))
-                return specimen;
-            Fault(_order, field, LisWords.NoIdentifier, LisFaults.Shown(specimen), TextId.MaximumLength);
+            if (NamedIn(field) is not { } specimen || Bounds.IsIdentifier(specimen))
+                return NamedIn(field);
+            Fault(_order!, field, LisWords.NoIdentifier, LisFaults.Shown(specimen), TextId.MaximumLength);
             return null;
         }
+
+        private string? NamedIn(int field) =>
+            _order?[field].Component(1).Trim() is { Length: > 0 } name ? name : null;
 
         /// <summary>The maker's own name is the fourth component; where it is empty, the first that is not.</summary>
         private string Test(LisRecord record)

@@ -99,7 +99,7 @@ public sealed record DecisionLine(DecisionKind Kind, Instant Since, BenchId? Ben
 /// </summary>
 public sealed class DecisionList(ClinicHost clinic, BenchRegistry benches, CartridgeProjection book,
     LateReportService late, UncheckedResults notChecked, ProgrammeDecisions programme,
-    CertificateEnds certificates, BenchClock clock)
+    WireRights wire, CertificateEnds certificates, BenchClock clock)
 {
     private readonly Lock gate = new();
     private (Basis Of, IReadOnlyList<DecisionLine> Lines)? kept;
@@ -183,7 +183,7 @@ public sealed class DecisionList(ClinicHost clinic, BenchRegistry benches, Cartr
         var link = clinic.Log.Instruments.Find(one.Message.Instrument)!.Link;
         return new DecisionLine(DecisionKind.WiredResult, one.Message.At, link.Bench, Say.Dotted(link.Name,
             Say.Of(DecisionWords.WiredResultOf, one.Fate.Result, one.Message.Number), one.Fate.Request?.Value,
-            WireText.Of(one.Fate.Question!.Value)), "results-by-wire", Right.Direct);
+            WireText.Of(one.Fate.Question!.Value)), "results-by-wire", wire.ToDecide(one));
     });
 
     private IEnumerable<DecisionLine> OfCertificates()

@@ -158,6 +158,7 @@ internal static class ServiceParts
         services.AddSingleton<LineBook>();
         services.AddSingleton<WireTaker>();
         services.AddSingleton<ClosedMatching>();
+        services.AddSingleton<WireRights>();
         services.AddSingleton<WireJudge>();
         services.AddSingleton<InstrumentService>();
         services.AddSingleton<WireInbox>();

@@ -39,10 +39,8 @@ public sealed class ClosedMatching(CartridgeProjection book, AmendmentService am
     /// </summary>
     private CartridgeRecord? Find(InstrumentLink link, WiredResult result)
     {
-        var test = link.Tests.FirstOrDefault(one =>
-            string.Equals(one.Name, result.Test.Trim(), StringComparison.OrdinalIgnoreCase));
-        if (test is null || result.Shown is null || result.Specimen?.Trim() is not { Length: > 0 } specimen
-            || (result.Shown is ShownResult.Value && result.Unit.Trim() != test.Unit.Trim()))
+        if (ReaderMatching.TestOf(link.Tests, result.Test) is not { } test || result.Shown is null
+            || result.Specimen?.Trim() is not { Length: > 0 } specimen || !ReaderMatching.IsOfUnit(result, test))
             return null;
         var found = book.Find(new CartridgeQuery(specimen, Bench: link.Bench, Most: Most)).Cartridges
             .Where(one => string.Equals(one.Specimen.Value, specimen, StringComparison.OrdinalIgnoreCase)

@@ -73,7 +73,7 @@ public sealed class InstrumentService(ClinicHost clinic, BenchRegistry benches, 
         : Outcome.Of(() => clinic.Log.Record(new ClinicEvent.InstrumentEnded(id, why.Trim()),
             Provenances.Of(actor!, clock)));
 
-    private static List<string> Verdicts(WireMessage message, ReaderMessage? read)
+    private List<string> Verdicts(WireMessage message, ReaderMessage? read)
     {
         if (message.Fates is not { } fates)
             return [InstrumentWords.NotJudged];
@@ -81,7 +81,8 @@ public sealed class InstrumentService(ClinicHost clinic, BenchRegistry benches, 
             return [InstrumentWords.NoResults];
         var lines = fates.Take(MaxResults).Select(fate => Say.Dotted(
             read?.Results.ElementAtOrDefault(fate.Result - 1) is { } result && fate.Result > 0
-                ? WireText.Of(result) : null, WireText.Of(fate))).ToList();
+                ? WireText.Of(result) : null, message.Settled.TryGetValue(fate.Result, out var settled)
+                ? WireText.Of(settled, Names.Of(settled.By, clinic.Log.People)) : WireText.Of(fate))).ToList();
         if (fates.Length > MaxResults)
             lines.Add(Say.Of(InstrumentWords.MoreResults, fates.Length - MaxResults));
         return lines;

@@ -4,6 +4,7 @@ using Incubation.Clinic.Instruments;
 using Incubation.Clinic.People;
 using Incubation.Exchange.Lis;
 using Incubation.Model;
+using Incubation.Records.Instruments;
 using Incubation.Records.Log;
 using Incubation.Service.Benches;
 using Incubation.Service.Clinic;
@@ -19,18 +20,34 @@ namespace Incubation.Service.Instruments;
 /// <param name="Instrument">Who sent it.</param>
 /// <param name="Result">What it says; null where nothing can be read of it.</param>
 /// <param name="Shown">Its value as it would be entered; null where it could be read in more than one way.</param>
-/// <param name="Choices">The cartridges for which it can be entered: those of its bench that have no result.</param>
+/// <param name="Choices">The cartridges for which it can be entered: those of its bench and its assay that have no
+/// result.</param>
 public sealed record InboxLine(WireQuestion Question, Instrument Instrument, ReaderResult? Result, ShownResult? Shown,
     IReadOnlyList<FieldChoice> Choices)
 {
+    /// <summary>Why it can be entered for none, and what to do, in a sentence; null where it can.</summary>
+    public string? Bar { get; init; }
+
+    /// <summary>Orders and results of a message that cannot be understood, as they came: no patient's record.</summary>
+    public IReadOnlyList<string> Raw { get; init; } = [];
+
+    /// <summary>What it takes to enter it.</summary>
+    public Right ToEnter { get; init; } = Right.Direct;
+
+    /// <summary>What it takes to put it aside.</summary>
+    public Right ToPutAside { get; init; } = Right.Direct;
+
     /// <summary>Names it on its page.</summary>
     public string Key => $"{Question.Message.Number}-{Question.Fate.Result}";
 }
 
 /// <summary>Results by wire that a person must say something about: nothing leaves this list but by one.</summary>
-public sealed class WireInbox(ClinicHost clinic, BenchRegistry benches, WireJudge judge, BenchService desk,
-    BenchClock clock)
+public sealed class WireInbox(ClinicHost clinic, BenchRegistry benches, WireJudge judge, WireRights rights,
+    WireStore store, BenchService desk, BenchClock clock)
 {
+    /// <summary>So many records of a message that cannot be understood are shown.</summary>
+    private const int MaxRaw = 8;
+
     /// <summary>So many stand on a page; the others come up as these are decided.</summary>
     public const int MaxShown = 50;
 
@@ -56,6 +73,10 @@ public sealed class WireInbox(ClinicHost clinic, BenchRegistry benches, WireJudg
         if (!AreWords(why))
             return new Outcome(StockWords.WhyMissing);
         var line = LineOf(question!);
+        if (!Access.May(actor, line.ToEnter, line.Instrument.Link.Bench.Value))
+            return new Outcome(InstrumentWords.EnterNeedsSupervisor);
+        if (line.Bar is { } bar)
+            return new Outcome(bar);
         if (line is not { Shown: { } shown, Result: { } said }
             || line.Choices.FirstOrDefault(choice => choice.Value == request) is not { Value: { } chosen })
             return new Outcome(InstrumentWords.ChooseCartridge);
@@ -73,7 +94,9 @@ public sealed class WireInbox(ClinicHost clinic, BenchRegistry benches, WireJudg
     /// <summary>Puts a result aside: nothing is entered.</summary>
     public Outcome PutAside(Actor? actor, long message, int result, string? why) =>
         Fault(actor, message, result, out var question)
-        ?? (AreWords(why) ? Settle(actor!, question!, WireSettling.Aside, null, why!.Trim())
+        ?? (!Access.May(actor, rights.ToPutAside(question!), BenchOf(question!).Value)
+            ? new Outcome(InstrumentWords.AsideNeedsSupervisor)
+            : AreWords(why) ? Settle(actor!, question!, WireSettling.Aside, null, why!.Trim())
             : new Outcome(StockWords.WhyMissing));
 
     /// <summary>
@@ -123,14 +146,37 @@ public sealed class WireInbox(ClinicHost clinic, BenchRegistry benches, WireJudg
         var read = judge.Read(question.Message);
         var result = question.Fate.Result > WireFate.WholeMessage
             ? read?.Results.ElementAtOrDefault(question.Fate.Result - 1) : null;
-        var shown = result is null ? null : WiredResults.Of(read!, null).ElementAt(question.Fate.Result - 1).Shown;
-        return new InboxLine(question, instrument, result, shown,
-            shown is null ? [] : ChoicesOn(instrument.Link.Bench));
+        var wired = result is null ? null : WiredResults.Of(read!, null).ElementAt(question.Fate.Result - 1);
+        var (assay, bar) = wired is null ? default : AssayOf(instrument.Link, wired);
+        var choices = assay is { } of ? ChoicesOn(instrument.Link.Bench, of) : [];
+        return new InboxLine(question, instrument, result, wired?.Shown, choices)
+        {
+            Bar = bar ?? (assay is { } none && choices.Count == 0 ? Say.Of(InstrumentWords.BarCartridge, none) : null),
+            Raw = wired is null && store.Find(question.Message.Number) is { } bytes
+                ? LisReader.Glance(bytes, instrument.Link.Encoding.InLis(), "OR", MaxRaw) : [],
+            ToEnter = rights.ToEnter(question),
+            ToPutAside = rights.ToPutAside(question),
+        };
     }
 
-    private IReadOnlyList<FieldChoice> ChoicesOn(BenchId bench) =>
+    /// <summary>
+    /// Of which assay's cartridges alone a result can be, and why of none: a number of another test or in another unit
+    /// would be another value.
+    /// </summary>
+    private static (AssayCode? Assay, string? Bar) AssayOf(InstrumentLink link, WiredResult wired) =>
+        wired.Shown is null ? (null, InstrumentWords.BarValue)
+        : ReaderMatching.TestOf(link.Tests, wired.Test) is not { } test
+            ? (null, Say.Of(InstrumentWords.BarTest, wired.Test))
+        : !ReaderMatching.IsOfUnit(wired, test)
+            ? (null, Say.Of(InstrumentWords.BarUnit, UnitOf(wired.Unit), UnitOf(test.Unit)))
+        : (test.Assay, null);
+
+    private static string UnitOf(string unit) =>
+        unit.Trim() is { Length: > 0 } words ? words : InstrumentWords.BarNoUnit;
+
+    private IReadOnlyList<FieldChoice> ChoicesOn(BenchId bench, AssayCode assay) =>
         [.. (benches.Find(bench.Value)?.Present.State.Cartridges ?? [])
-            .Where(one => one.Result is null && one.MustGo is null
+            .Where(one => one.Wanted.Request.Assay == assay && one.Result is null && one.MustGo is null
                 && (one.Stage is CartridgeStage.Cleared || one.Phase?.FindReader() is not null))
             .Select(one => new FieldChoice(one.Id.Value,
                 Say.Dotted(one.Id.Value, one.Wanted.Request.Specimen.Value, one.Wanted.Assay.Name)))];

@@ -5,7 +5,6 @@ using Incubation.Clinic.Instruments;
 using Incubation.Exchange.Lis;
 using Incubation.Model;
 using Incubation.Records.Clinic;
-using Incubation.Records.Instruments;
 using Incubation.Service.Benches;
 using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
@@ -19,7 +18,7 @@ namespace Incubation.Service.Instruments;
 /// <see cref="ReaderMatching"/> finds the one cartridge that can be meant, else asked. It can be cut short anywhere:
 /// what was entered is found entered, and nothing is entered twice.
 /// </summary>
-public sealed class WireJudge(ClinicHost clinic, WireStore store, BenchRegistry benches, BenchClock clock,
+public sealed class WireJudge(ClinicHost clinic, WireRights rights, BenchRegistry benches, BenchClock clock,
     ClosedMatching closed) : IDisposable
 {
     /// <summary>More results than a reader measures in days: a message with more is a question as a whole.</summary>
@@ -76,12 +75,7 @@ public sealed class WireJudge(ClinicHost clinic, WireStore store, BenchRegistry 
     }
 
     /// <summary>The message, as its instrument's settings have it now; null where nothing can be read of it.</summary>
-    public ReaderMessage? Read(WireMessage message)
-    {
-        ArgumentNullException.ThrowIfNull(message);
-        return store.Find(message.Number) is { } bytes && clinic.Log.Instruments.Find(message.Instrument) is { } by
-            ? ReaderMessageReader.Read(bytes, by.Link.Encoding.InLis(), clinic.Facts.Zone).Message : null;
-    }
+    public ReaderMessage? Read(WireMessage message) => rights.Read(message);
 
     /// <summary>The screens of an instrument's bench show how much waits for a person.</summary>
     internal void ShowOn(InstrumentId instrument)

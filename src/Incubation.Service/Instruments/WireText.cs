@@ -15,7 +15,8 @@ public static class WireText
     public static string Of(ReaderResult result)
     {
         ArgumentNullException.ThrowIfNull(result);
-        return Say.Dotted(result.Specimen ?? InstrumentWords.NoSpecimenNamed, result.Test,
+        return Say.Dotted(result.Specimen ?? (result.IsSpecimenUnreadable ? InstrumentWords.SpecimenUnreadable
+                : InstrumentWords.NoSpecimenNamed), result.Test,
             result.Value.Text.Length > 0 ? $"{result.Value.Text} {result.Unit}".Trim() : InstrumentWords.NoValueGiven,
             string.Join("; ", result.Warnings.Concat(result.Comments).Distinct().Take(MostRemarks)));
     }
@@ -31,6 +32,20 @@ public static class WireText
             WireVerdict.Proposed => Say.Of(InstrumentWords.VerdictProposed, fate.Request),
             WireVerdict.Shown => InstrumentWords.VerdictShown,
             _ => Say.Of(InstrumentWords.VerdictAsked, fate.Question is { } why ? Of(why) : ""),
+        };
+    }
+
+    /// <summary>What was decided about it later.</summary>
+    /// <param name="settled">That.</param>
+    /// <param name="name">Who said so.</param>
+    public static string Of(WireSettled settled, string name)
+    {
+        ArgumentNullException.ThrowIfNull(settled);
+        return settled.Settling switch
+        {
+            WireSettling.Entered => Say.Of(InstrumentWords.SettledEntered, settled.Request, name, settled.Why),
+            WireSettling.Matched => Say.Of(InstrumentWords.SettledMatched, settled.Request),
+            _ => Say.Of(InstrumentWords.SettledAside, name, settled.Why),
         };
     }
 

@@ -20,6 +20,7 @@ public static class WiredResults
     private static WiredResult Of(ReaderMessage message, ReaderResult result, Duration? aheadBy) =>
         new(result.Specimen, result.Test, ShownBy(result), result.Unit)
         {
+            IsSpecimenUnreadable = result.IsSpecimenUnreadable,
             IsControl = result.IsControl || message.Use == MessageUse.QualityControl,
             ReadAt = ReaderClock.Right(result.ReadAt?.At, aheadBy),
             Objection = ObjectionTo(message) ?? ObjectionTo(result)

@@ -184,11 +184,49 @@ public sealed class LinkReceivingTest
     }
 
     [Fact]
-    public void Message_WithoutAHeader_IsNoMessage()
+    public void Message_WithoutAHeader_IsStoredFrameByFrameAndEndsWithItsLastRecord()
     {
-        var end = new LineEnd().Hears("[ENQ][1P|1][2L|1|N][EOT]");
-        Assert.Empty(end.Pieces());
-        Assert.Equal("P|1/L|1|N/", LineEnd.Text(Assert.Single(end.Acts.OfType<LinkAct.Cut>()).Rest));
+        var end = new LineEnd().Hears("[ENQ]");
+        Assert.Equal("[ACK]", end.Said());
+        Assert.Equal(["1.0 O|1|S1/"], end.Hears("[1O|1|S1]").Pieces());
+        Assert.Equal("", end.Said());
+        Assert.Equal(["1.1 R|1|^^^DA"], end.Stored(1, 0).Hears("[2R|1|^^^DA+]").Pieces());
+        Assert.Equal(["1.2 |5.2/"], end.Stored(1, 1).Hears("[3|5.2]").Pieces());
+        Assert.Equal(["1.3 L|1|N/."], end.Stored(1, 2).Hears("[4L|1|N]").Pieces());
+        Assert.Equal("[ACK][ACK][ACK]", end.Said());
+        Assert.Equal("[ACK]", end.Stored(1, 3).Hears("[EOT]").Said());
+        Assert.Empty(end.Acts);
+    }
+
+    [Fact]
+    public void Records_AfterTheLastOne_AreAMessageOfTheirOwn()
+    {
+        var end = new LineEnd().Hears(@"[ENQ][1H|\^&/L|1|N/O|1|S1/R|1|^^^DA|5.2/][2L|1|N]");
+        Assert.Equal([@"1.0 H|\^&/L|1|N/.", "2.0 O|1|S1/R|1|^^^DA|5.2/"], end.Pieces());
+        Assert.Equal("[ACK][ACK]", end.Stored(1, 0).Stored(2, 0).Said());
+        Assert.Equal(["2.1 L|1|N/."], end.Hears("[2L|1|N]").Pieces());
+        Assert.Empty(end.Acts);
+    }
+
+    [Theory]
+    [InlineData("[EOT]", CutCause.EndOfTransmission)]
+    [InlineData(@"[2H|\^&]", CutCause.NextHeader)]
+    public void Message_WithoutAHeaderAndWithoutAnEnd_LosesNothingThatWasAcknowledged(string sign, CutCause cause)
+    {
+        var end = new LineEnd().Hears("[ENQ][1O|1|S1/R|1|^^^DA|5.2]").Stored(1, 0).Hears(sign);
+        var cut = Assert.Single(end.Acts.OfType<LinkAct.Cut>());
+        Assert.Equal((1, 1, cause), (cut.Message, cut.Pieces, cut.Cause));
+        Assert.True(cut.Rest.IsEmpty);
+        Assert.Equal(["1.0 O|1|S1/R|1|^^^DA|5.2/"], end.Pieces());
+    }
+
+    [Fact]
+    public void Frame_WithoutAHeaderAndNotStored_ComesAgainWithItsNumber()
+    {
+        var end = new LineEnd().Hears("[ENQ][1O|1|S1]").Stored(1, 0, isStored: false);
+        Assert.Equal("[ACK][NAK]", end.Said());
+        Assert.Equal(["1.0 O|1|S1/", "1.0 O|1|S1/"], end.Hears("[1O|1|S1]").Pieces());
+        Assert.Equal("[ACK]", end.Stored(1, 0).Said());
     }
 
     [Fact]

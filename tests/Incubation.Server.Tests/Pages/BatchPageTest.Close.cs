@@ -1,7 +1,12 @@
 using Bunit;
 using Incubation.Bench;
+using Incubation.Clinic;
+using Incubation.Clinic.Instruments;
 using Incubation.Model;
+using Incubation.Records.Clinic;
+using Incubation.Service.Clinic;
 using Incubation.Service.Tests.Support;
+using Microsoft.Extensions.DependencyInjection;
 
 namespace Incubation.Server.Tests.Pages;
 
@@ -49,6 +54,44 @@ public sealed partial class BatchPageTest
             Assert.Contains("repeat of R1 · from batch 1", page.Markup, StringComparison.Ordinal));
         Assert.Equal([new RequestId("R1-2"), new RequestId("R2")],
             Rig.State.Cartridges.Select(cartridge => cartridge.Id));
+    }
+
+    /// <summary>What a reader sent and nobody has decided is not left behind without a word.</summary>
+    [Fact]
+    public async Task Close_WhileResultsByWireWait_SaysHowManyAndStaysPossible()
+    {
+        Wire(1, MatchQuestion.OtherSpecimen);
+        Rig.Time.Advance(TimeSpan.FromSeconds(1));
+        await Rig.Begin(BenchRig.Request("R1"));
+        await Discard("R1");
+        await Rig.Must(new BenchCommand.CarryOver(new RequestId("R1")));
+        var page = Page();
+        await page.Find("#close-batch").ClickAsync(new());
+        // What came before this batch was started is not one of its cartridges'.
+        Assert.Empty(page.FindAll(".close-wired"));
+
+        Wire(2, MatchQuestion.NotUnderstood, MatchQuestion.NotFinal);
+        await page.InvokeAsync(() => Rig.Runner.LookAgain());
+        page.WaitForAssertion(() => Assert.StartsWith("2 results by wire need a decision.",
+            page.Find(".close-wired").TextContent.Trim(), StringComparison.Ordinal));
+
+        Assert.Equal("results-by-wire", page.Find(".close-wired a").GetAttribute("href"));
+        Assert.False(page.Find("#confirm-close .button-primary").HasAttribute("disabled"));
+    }
+
+    private void Wire(long message, params MatchQuestion[] asked)
+    {
+        var log = Services.GetRequiredService<ClinicHost>().Log;
+        var reader = Instrument.IdOf(1);
+        if (message == 1)
+            Assert.IsType<ClinicOutcome.Recorded>(log.Record(new ClinicEvent.InstrumentSet(reader, new InstrumentLink(
+                "Reader", BenchRig.Id, new ReaderNumber(1), new WireTransport.Serial("/dev/ttyUSB0", 9600),
+                WireEncoding.Utf8, [new ReaderTest("DA", new AssayCode("DA"), "mg/L")], OnlyListens: false)),
+                Rig.Provenance()));
+        Assert.IsType<ClinicOutcome.Recorded>(log.Record(new ClinicEvent.WireMessageTaken(reader, message,
+            new string('a', 64), new string('b', 64), 10, IsWhole: true), Rig.Provenance()));
+        Assert.IsType<ClinicOutcome.Recorded>(log.Record(new ClinicEvent.WireMessageJudged(message,
+            [.. asked.Select((why, at) => new WireFate(at + 1, WireVerdict.Asked, why))]), Rig.Provenance()));
     }
 
     [Fact]

@@ -4,8 +4,10 @@ using Incubation.Model;
 using Incubation.Model.Controls;
 using Incubation.Records.Batches;
 using Incubation.Records.Benches;
+using Incubation.Records.Instruments;
 using Incubation.Service.Connections;
 using Incubation.Service.Decisions;
+using Incubation.Service.Instruments;
 using Incubation.Service.Record;
 using Incubation.Service.Stock;
 using Incubation.Service.Text;
@@ -438,5 +440,7 @@ public sealed partial class HeldControlsTest : IAsyncLifetime
     private DecisionList Decisions() => new(House.Clinic, House.Book, Book(),
         new LateReportService(Book(), House.Clinic, House.Clock),
         new UncheckedResults(House.Clinic, Book(), House.Clock),
-        new ProgrammeDecisions(House.Clinic, new StockSettings(30)), new CertificateEnds(), House.Clock);
+        new ProgrammeDecisions(House.Clinic, new StockSettings(30)),
+        new WireRights(House.Clinic, House.Book, new WireStore(House.File, House.Clinic.Log)), new CertificateEnds(),
+        House.Clock);
 }

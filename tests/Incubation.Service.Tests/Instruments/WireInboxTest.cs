@@ -32,6 +32,8 @@ public sealed class WireInboxTest
         Assert.Empty(inbox.For(ControlsHouse.Lena));
         Assert.False((await inbox.EnterAsync(ControlsHouse.Lena, 1, 1, request.Value, "again")).IsDone);
         Assert.NotNull(house.State.Messages[1].DoneAt);
+        Assert.Equal([$"SP-7 · DA · 5.0 mg/L · entered for {request} by lena: The label was wrong."],
+            Assert.Single(house.Office().LastOf(WireHouse.Reader)).Verdicts);
     }
 
     [Fact]
@@ -50,6 +52,101 @@ public sealed class WireInboxTest
         Assert.False((await house.House.Runner.SendAsync(new BenchCommand.ResultEntered(request,
             new ShownResult.Value("8"))
         { OnlyFirst = true }, house.House.Provenance())).Recorded);
+    }
+
+    /// <summary>A number of another test, or in another unit, would be another value for the cartridge.</summary>
+    [Theory]
+    [InlineData("OT", "5.0", "mg/L", "No cartridge of OTHER")]
+    [InlineData("XX", "5.0", "mg/L", "\"XX\" is not in the table")]
+    [InlineData("DA", "5.0", "ug/L", "says ug/L, and the table says mg/L")]
+    [InlineData("DA", "5.0", "", "says no unit, and the table says mg/L")]
+    [InlineData("DA", "12,5", "mg/L", "cannot be read in one way")]
+    [InlineData("DA", "=1+1", "mg/L", "cannot be read in one way")]
+    public async Task Enter_OfAnotherTestOrUnitOrNoValue_IsNotOfferedAndRefusedWithWhatToDo(string test, string value,
+        string unit, string said)
+    {
+        await using var house = await WireHouse.OpenAsync(link => link with
+        {
+            Tests = [.. link.Tests, new ReaderTest("OT", new AssayCode("OTHER"), "mg/L")],
+        });
+        var request = await house.ReadAsync("SP-1");
+        await house.TakeAsync(WireHouse.Message("SP-1", value, test, unit));
+        var inbox = house.Inbox();
+
+        var line = Assert.Single(inbox.For(ControlsHouse.Ines));
+        Assert.Empty(line.Choices);
+        Assert.Contains(said, line.Bar, StringComparison.Ordinal);
+        Assert.Equal(line.Bar, (await inbox.EnterAsync(ControlsHouse.Ines, 1, 1, request.Value, "seen")).Fault);
+        Assert.Null(house.Of(request).Result);
+    }
+
+    /// <summary>What its own message says against a value is not an aide's to pass over, whatever else is asked.
+    /// </summary>
+    [Theory]
+    [InlineData("SP-1", "||||W|", MatchQuestion.NotFinal)]
+    [InlineData("SP-1", "||clot||F|", MatchQuestion.ReaderRemarks)]
+    [InlineData("SP-7", "||clot||F|", MatchQuestion.OtherSpecimen)]
+    [InlineData("SP-1", "||||?|", MatchQuestion.NotUnderstood)]
+    public async Task Enter_AgainstItsOwnMessage_NeedsASupervisorAndSaysSo(string specimen, string flag,
+        MatchQuestion why)
+    {
+        await using var house = await WireHouse.OpenAsync();
+        var request = await house.ReadAsync("SP-1");
+        var message = await house.TakeAsync(WireHouse.Message(specimen, "5.0")
+            .Replace("||||F|", flag, StringComparison.Ordinal));
+        Assert.Equal(why, WireHouse.Fate(message).Question);
+        var inbox = house.Inbox();
+        var line = Assert.Single(inbox.For(ControlsHouse.Lena));
+        Assert.Equal((Right.Supervise, Right.Direct), (line.ToEnter, line.ToPutAside));
+        Assert.Equal(Right.Supervise, Assert.Single(house.Decisions().For(ControlsHouse.Lena)).Needs);
+
+        Assert.Contains("supervisor", (await inbox.EnterAsync(ControlsHouse.Lena, 1, 1, request.Value, "seen")).Fault,
+            StringComparison.Ordinal);
+        Assert.Null(house.Of(request).Result);
+        Assert.True((await inbox.EnterAsync(ControlsHouse.Ines, 1, 1, request.Value, "Read anew.")).IsDone);
+        Assert.NotNull(house.Of(request).Result);
+    }
+
+    [Fact]
+    public async Task PutAside_AgainstAResultThatStands_NeedsASupervisor()
+    {
+        await using var house = await WireHouse.OpenAsync();
+        var request = await house.ReadAsync("SP-1");
+        await house.TakeAsync(WireHouse.Message("SP-1", "5.0").Replace("||||F|", "||||W|", StringComparison.Ordinal));
+        await house.House.Must(new BenchCommand.ResultEntered(request, new ShownResult.Value("5.0")));
+        var inbox = house.Inbox();
+
+        Assert.Equal(Right.Supervise, Assert.Single(inbox.For(ControlsHouse.Lena)).ToPutAside);
+        Assert.Contains("supervisor", inbox.PutAside(ControlsHouse.Lena, 1, 1, "seen").Fault, StringComparison.Ordinal);
+        Assert.Single(house.State.Questions);
+        Assert.True(inbox.PutAside(ControlsHouse.Ines, 1, 1, "Read anew.").IsDone);
+    }
+
+    [Fact]
+    public async Task Line_AMessageThatCannotBeUnderstood_ShowsItsOrdersAndResultsAndNoPatient()
+    {
+        await using var house = await WireHouse.OpenAsync();
+        await house.TakeAsync("P|1||||Name^Of\rO|1|SP-1\u0007\rR|1|^^^DA|5.0\rL|1|N\r");
+
+        var line = Assert.Single(house.Inbox().For(ControlsHouse.Lena));
+
+        Assert.Equal(["O|1|SP-1?", "R|1|^^^DA|5.0"], line.Raw);
+        Assert.Equal((null, Right.Direct), (line.Bar, Assert.Single(house.Decisions().For(ControlsHouse.Lena)).Needs));
+    }
+
+    /// <summary>A specimen was named: it is not said that none was, and nothing is taken for another's.</summary>
+    [Fact]
+    public async Task Line_ASpecimenThatCannotBeRead_IsSaidToBeSo()
+    {
+        await using var house = await WireHouse.OpenAsync();
+        var request = await house.ReadAsync("SP-1");
+        await house.House.Must(new BenchCommand.ResultEntered(request, new ShownResult.Value("5.0")));
+        var message = await house.TakeAsync(WireHouse.Message("SP\u00071", "5.0"));
+
+        Assert.Equal((MatchQuestion.NotUnderstood, null),
+            (WireHouse.Fate(message).Question, WireHouse.Fate(message).Request));
+        Assert.StartsWith("the specimen's number cannot be read · DA", WireText.Of(
+            Assert.Single(house.Inbox().For(ControlsHouse.Lena)).Result!), StringComparison.Ordinal);
     }
 
     [Fact]
@@ -71,6 +168,8 @@ public sealed class WireInboxTest
         Assert.Equal((ResultIdentity.Matches, new PersonId("wire-1")),
             (house.Of(request).Status!.Identity, house.Of(request).Status!.EnteredBy));
         Assert.Empty(house.State.Questions);
+        Assert.Equal([$"SP-1 · NEW · 5.0 mg/L · matched to {request} later"],
+            Assert.Single(house.Office().LastOf(WireHouse.Reader)).Verdicts);
     }
 
     [Fact]
@@ -91,6 +190,8 @@ public sealed class WireInboxTest
 
         Assert.Null(house.Of(request).Result);
         Assert.Equal(0, inbox.Count());
+        Assert.Equal(["SP-7 · DA · 5.0 mg/L · put aside by lena: A trial."],
+            Assert.Single(house.Office().LastOf(WireHouse.Reader)).Verdicts);
     }
 
     [Fact]

@@ -168,6 +168,48 @@ public sealed class WireLineTest
         Assert.Empty(house.State.Questions);
     }
 
+    /// <summary>Whatever was acknowledged is on the disk, also where it cannot be understood.</summary>
+    [Theory]
+    [InlineData("", "O|1|SP-1||^^^DA\rR|1|^^^DA|5.0|mg/L||||F\rL|1|N\r", 0)]
+    [InlineData("", "P|1\rO|1|SP-1||^^^DA\rR|1|^^^DA|5.0|mg/L||||F\rL|1|N\r", 0)]
+    [InlineData("H|\\^&\rL|1|N\r", "O|1|SP-1||^^^DA\rR|1|^^^DA|5.0|mg/L||||F\rL|1|N\r", 0)]
+    [InlineData("", "O|1|SP-1||^^^DA\rR|1|^^^DA|5.0|mg/L||||F\r", 1)]
+    public async Task Line_RecordsWithoutAHeader_AreKeptAndAskedAsAWhole(string before, string records, int cut)
+    {
+        await using var house = await WireHouse.OpenAsync();
+        await house.ListenAsync();
+        var request = await house.ReadAsync("SP-1");
+        await using var line = await house.ConnectAsync();
+        Assert.Equal(HandWire.Ack, await AskAsync(line, HandWire.Enq));
+        var number = 0;
+        foreach (var record in (before + records).Split('\r', StringSplitOptions.RemoveEmptyEntries))
+            Assert.Equal(HandWire.Ack, await AskAsync(line, HandWire.FrameOf(++number % 8, record)));
+        await line.WriteAsync(new[] { HandWire.Eot }, Cancel);
+
+        var messages = before.Length == 0 ? 1 : 2;
+        await house.UntilJudged(messages);
+
+        Assert.Equal(records, Encoding.UTF8.GetString(house.Store.Find(messages)!));
+        Assert.Equal((messages, WireFate.WholeMessage, MatchQuestion.NotUnderstood),
+            Assert.Single(house.Inbox().For(ControlsHouse.Lena)) is { Question: var asked }
+                ? (asked.Message.Number, asked.Fate.Result, asked.Fate.Question) : default);
+        Assert.Null(house.Of(request).Result);
+        Assert.Equal(cut, house.Book.Of(WireHouse.Reader).Cut);
+        Assert.Empty(house.Store.LeftOver());
+    }
+
+    /// <summary>A program that is killed in mid-message finds at its next start what it has acknowledged.</summary>
+    [Fact]
+    public async Task Line_ARecordWithoutAHeader_IsOnTheDiskWhenItIsAcknowledged()
+    {
+        await using var house = await WireHouse.OpenAsync();
+        await house.ListenAsync();
+        await using var line = await house.ConnectAsync();
+        Assert.Equal(HandWire.Ack, await AskAsync(line, HandWire.Enq));
+        Assert.Equal(HandWire.Ack, await AskAsync(line, HandWire.FrameOf(1, "O|1|SP-1")));
+        Assert.Equal(1, Assert.Single(house.Store.LeftOver()).Pieces);
+    }
+
     [Fact]
     public async Task Line_AMessageOfOneMegabyte_IsTakenAndOneTooLongIsNot()
     {

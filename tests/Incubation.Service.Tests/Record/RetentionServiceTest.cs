@@ -6,12 +6,14 @@ using Incubation.Planning;
 using Incubation.Records;
 using Incubation.Records.Batches;
 using Incubation.Records.Benches;
+using Incubation.Records.Instruments;
 using Incubation.Records.Retention;
 using Incubation.Service.Benches;
 using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
 using Incubation.Service.Connections;
 using Incubation.Service.Decisions;
+using Incubation.Service.Instruments;
 using Incubation.Service.Record;
 using Incubation.Service.Stock;
 using Incubation.Service.Tests.Support;
@@ -107,7 +109,8 @@ public sealed class RetentionServiceTest : IAsyncLifetime
         var book = new CartridgeProjection(file!, clinic!.Log.Amended);
         var list = new DecisionList(clinic, benches!, book, new LateReportService(book, clinic, clock),
             new UncheckedResults(clinic, book, clock),
-            new ProgrammeDecisions(clinic, new StockSettings(30)), new CertificateEnds(), clock);
+            new ProgrammeDecisions(clinic, new StockSettings(30)),
+            new WireRights(clinic, benches!, new WireStore(file!, clinic.Log)), new CertificateEnds(), clock);
         // It can be read as more than one number: it is not released as it is.
         var line = Assert.Single(list.For(ControlsHouse.Ines));
         Assert.Equal((DecisionKind.HeldResult, "record/bench-1/1/amend?request=R1"), (line.Kind, line.Address));

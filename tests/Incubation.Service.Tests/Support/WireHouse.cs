@@ -11,11 +11,14 @@ using Incubation.Records.Clinic;
 using Incubation.Records.Instruments;
 using Incubation.Service.Alarms;
 using Incubation.Service.Commands;
+using Incubation.Service.Connections;
+using Incubation.Service.Decisions;
 using Incubation.Service.Demo;
 using Incubation.Service.Instruments;
 using Incubation.Service.Record;
 using Incubation.Service.Requests;
 using Incubation.Service.Screens;
+using Incubation.Service.Stock;
 using Incubation.TestKit;
 using Microsoft.Extensions.Logging.Abstractions;
 
@@ -46,6 +49,8 @@ internal sealed class WireHouse : IAsyncDisposable
     public WireTaker Taker { get; private set; } = null!;
 
     public WireJudge Judge { get; private set; } = null!;
+
+    public WireRights Rights { get; private set; } = null!;
 
     public InstrumentsState State => House.Clinic.Log.Instruments;
 
@@ -184,7 +189,15 @@ internal sealed class WireHouse : IAsyncDisposable
         Begin();
     }
 
-    public WireInbox Inbox() => new(House.Clinic, House.Book, Judge, Desk(), House.Clock);
+    public WireInbox Inbox() => new(House.Clinic, House.Book, Judge, Rights, Store, Desk(), House.Clock);
+
+    public DecisionList Decisions()
+    {
+        var book = new CartridgeProjection(House.File, House.Clinic.Log.Amended);
+        return new DecisionList(House.Clinic, House.Book, book, new LateReportService(book, House.Clinic, House.Clock),
+            new UncheckedResults(House.Clinic, book, House.Clock),
+            new ProgrammeDecisions(House.Clinic, new StockSettings(30)), Rights, new CertificateEnds(), House.Clock);
+    }
 
     public InstrumentService Office() => new(House.Clinic, House.Book, Judge, Book, House.Clock);
 
@@ -211,7 +224,8 @@ internal sealed class WireHouse : IAsyncDisposable
         Store = new WireStore(House.File, House.Clinic.Log);
         Taker = new WireTaker(House.Clinic, Store, Book, House.Clock);
         var records = new CartridgeProjection(House.File, House.Clinic.Log.Amended);
-        Judge = new WireJudge(House.Clinic, Store, House.Book, House.Clock, new ClosedMatching(records,
+        Rights = new WireRights(House.Clinic, House.Book, Store);
+        Judge = new WireJudge(House.Clinic, Rights, House.Book, House.Clock, new ClosedMatching(records,
             new AmendmentService(records, House.Clinic, House.Gates, House.Clock), House.Clock));
     }
 
