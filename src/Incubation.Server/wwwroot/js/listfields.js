@@ -60,7 +60,7 @@ export function refusedText(text) {
 }
 
 /**
- * @param {(key: string) => string} w The words of lists.
+ * @param {(why: Refusal) => string} w What is said of each.
  * @param {Refusal} why
  */
 export function refusalIn(w, why) {
@@ -85,7 +85,7 @@ export async function askReading(ask, isStill, busy) {
 
 /**
  * Why a list was not read, in a sentence.
- * @param {(key: string) => string} w The words of lists.
+ * @param {(why: Refusal) => string} w What is said of each.
  * @param {Answer} answer Status 0 where none came.
  */
 export function whyUnread(w, { status, body }) {

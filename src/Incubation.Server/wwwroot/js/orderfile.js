@@ -13,6 +13,11 @@ const PATIENCE_MS = 20_000;
 const MOST_SHOWN = 12;
 const OK = 200;
 const CREATED = 201;
+/** What is said where a list is not read. @type {Record<Refusal, string>} */
+const REFUSALS = {
+  TooLarge: "FileTooLarge", LongLine: "FileLongLine", Empty: "FileEmpty", Encoding: "FileEncoding", Busy: "FileBusy",
+  NotNow: "FileNotNow", Offline: "FileOffline",
+};
 /** What a person may read of an answer that is no success. */
 const FAULTS_SHOWN = 5;
 
@@ -73,7 +78,7 @@ function build(w) {
   }, w("FilePutNone")));
   /** @type {OrderIn[]} */
   let orders = [];
-  const ofLists = (/** @type {string} */ key) => w(`File${key}`);
+  const ofLists = (/** @type {Refusal} */ why) => w(REFUSALS[why]);
   const refused = (/** @type {Refusal} */ why) => {
     setText(says, refusalIn(ofLists, why));
     if (put.disabled) show(seen, false);

@@ -13,6 +13,11 @@ const TEMPLATE = "specimen-list.csv";
 /** So many lines and faults are shown. */
 const MOST_SHOWN = 12;
 const OK = 200;
+/** What is said where a list is not read. @type {Record<Refusal, string>} */
+const REFUSALS = {
+  TooLarge: "ReadTooLarge", LongLine: "ReadLongLine", Empty: "ReadEmpty", Encoding: "ReadEncoding", Busy: "ReadBusy",
+  NotNow: "ReadNotNow", Offline: "ReadOffline",
+};
 
 /**
  * A fault with where it is: its line, and its column as spreadsheets count them, by what the first line calls it.
@@ -35,7 +40,7 @@ export function pastePart(rack, close) {
   const put = /** @type {HTMLButtonElement} */ (el("button", {
     type: "button", className: "rack-button rack-save", disabled: true,
   }, w("PutAllNone")));
-  const ofLists = (/** @type {string} */ key) => w(`Read${key}`);
+  const ofLists = (/** @type {Refusal} */ why) => w(REFUSALS[why]);
   const refused = (/** @type {Refusal} */ why) => {
     setText(says, refusalIn(ofLists, why));
     // What was read before stays where it is still there to be put on the list.
