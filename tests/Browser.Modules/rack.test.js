@@ -15,7 +15,13 @@ let press = _ => {};
 beforeEach(() => {
   pretend({
     localStorage: new FakeStorage(),
-    addEventListener: (_, listener) => (press = listener), removeEventListener: () => {}, HTMLInputElement: class {},
+    addEventListener: (_, listener) => (press = listener), removeEventListener: () => {},
+    HTMLInputElement: class {
+      told = [];
+      dispatchEvent({ type }) {
+        this.told.push(type);
+      }
+    },
     HTMLTextAreaElement: class {},
   });
 });
@@ -119,7 +125,8 @@ test("A scan while a field has the focus: the field is left as it was, and the c
     if (!isPrevented && key.length === 1) field.value += key;
   }
   end();
-  assert.deepEqual([scanned, field.value], [["T-4711"], "4 ml"]);
+  // Whoever read the field at each key reads it again.
+  assert.deepEqual([scanned, field.value, field.told], [["T-4711"], "4 ml", ["input"]]);
 });
 
 test("A scan held up in its middle is not half a number: nothing is taken, its field is left as it was", () => {

@@ -101,3 +101,11 @@ test("A tube that is ordered is said with what for and by whom, and is sent with
     mock.timers.reset();
   }
 });
+
+test("Of a tube that is for more, what stands elsewhere already can be left out; the rest is added", async () => {
+  const { spareOf } = await load("rackline.js");
+  const line = { assays: ["DA", "DB"] };
+  assert.deepEqual(["there:DA", "twice:DB", "there:DC", "alike:DA", "short:DA"].map(code => spareOf(line, { code })),
+    ["DA", "DB", null, null, null]);
+  assert.equal(spareOf({ assays: ["DA"] }, { code: "there:DA" }), null);
+});

@@ -177,7 +177,7 @@ public sealed partial class AlonePageTest(Browser browser)
         // Those of other pages alone.
         string[] others = ["/js/wall.js", "/js/wallpages.js", "/js/play.js", "/js/orderfile.js", "/js/scanner.js",
             "/js/scannercheck.js", "/css/results.css", "/js/passkeys.js", "/js/set-up.js",
-            "/js/scanner.js", "/js/scannercheck.js",
+            "/js/noscan.js", "/js/scansaid.js", "/js/resultrows.js",
             "/css/wall.css",
             "/css/play.css", "/css/reports.css", "/css/what-if.css", "/css/run-sheet.css", "/css/labels.css",
             "/css/controls.css", "/css/record.css", "/css/results.css", "/lib/zxing/zxing-browser.min.js"];

@@ -173,6 +173,19 @@ public sealed class RackPageTest(Browser browser, RackPageTest.Shared shared) : 
                 ["T-1 · Demo assay A", "=1+1 · Demo assay A"]);
         }
 
+        // Without its mark, too; what is no list is told before the page or the server has all of it.
+        await ChooseAsync(System.Text.Encoding.Unicode.GetBytes("specimen\tassay\r\nT-9\tDA\r\n"));
+        await Assertions.Expect(rack.Sheet.Locator(".rack-read li")).ToHaveTextAsync(["T-9 · Demo assay A"]);
+        await ChooseAsync(new byte[3_000_000].Select(_ => (byte)'x').ToArray());
+        await Assertions.Expect(rack.Sheet.Locator(".rack-read-says"))
+            .ToHaveTextAsync("Nothing is taken: this is larger than 1 MB. Is it the right file?");
+        await Assertions.Expect(rack.Sheet.Locator(".rack-read li")).ToHaveCountAsync(0);
+        await Assertions.Expect(rack.Sheet.Locator("#rack-text")).ToHaveValueAsync("");
+        await Pictures.Keep(page, "rack-list-large");
+        await ChooseAsync([]);
+        await Assertions.Expect(rack.Sheet.Locator(".rack-read-says")).ToContainTextAsync("This file is empty.");
+        await Assertions.Expect(rack.Sheet.Locator(".rack-save")).ToBeDisabledAsync();
+
         // A scan while a list is pasted is a tube of its own, and no line of the list.
         await rack.Sheet.Locator("#rack-text").FillAsync("specimen;assay\nC-11;DA\nC-12;DA");
         await Assertions.Expect(rack.Sheet.Locator(".rack-read li")).ToHaveTextAsync(

@@ -35,6 +35,7 @@ public sealed class ResultsPageTest(Browser browser)
         Assert.Equal(shown.Y, value.Y, 1f);
         await Assertions.Expect(rows.First.Locator("[id^=shown-]")).ToBeFocusedAsync();
         var names = await rows.Locator(".specimen").AllInnerTextsAsync();
+        await Scanned(page, rows.First);
         await Type(page, names[0], "1,50");
         await Assertions.Expect(rows).ToHaveCountAsync(1);
         await Assertions.Expect(page.Locator(".page-status")).ToContainTextAsync("1.50");
@@ -43,6 +44,10 @@ public sealed class ResultsPageTest(Browser browser)
         // Another specimen on the display: read back in the row, and a second Enter saves it, held.
         await Type(page, "SP-999", "2.5");
         await Assertions.Expect(page.Locator(".result-back .button-primary")).ToBeFocusedAsync();
+        // The next tube's scan does not answer for the person.
+        await ScanAtDialogTest.ScanAsync(page, "SP-001");
+        await Assertions.Expect(rows.First.Locator("[data-scan-says]")).ToContainTextAsync("Answer this first");
+        await Assertions.Expect(page.Locator(".result-back")).ToBeVisibleAsync();
         await Good(page, "results-back", 1280);
         await page.SetViewportSizeAsync(360, 740);
         await Good(page, "results-back-360", 360);
@@ -63,12 +68,38 @@ public sealed class ResultsPageTest(Browser browser)
         await api.Say("cleared", TimeSpan.Zero, Cancel, request, reader: 1);
     }
 
-    /// <summary>As quickly as keys can come: nothing waits for the server.</summary>
+    /// <summary>A tube that is scanned at the value is its id on the reader; the second time it is said.</summary>
+    private static async Task Scanned(IPage page, ILocator row)
+    {
+        var (shown, value) = (row.Locator("[id^=shown-]"), row.Locator("[id^=value-]"));
+        await value.FillAsync("2.0");
+        await value.FocusAsync();
+        await ScanAtDialogTest.ScanAsync(page, "10023004");
+        await Assertions.Expect(shown).ToHaveValueAsync("10023004");
+        await Assertions.Expect(value).ToHaveValueAsync("2.0");
+        await Assertions.Expect(value).ToBeFocusedAsync();
+        await ScanAtDialogTest.ScanAsync(page, "10023004");
+        await Assertions.Expect(row.Locator("[data-scan-says]")).ToContainTextAsync("That was a scan, not a value.");
+        await Assertions.Expect(value).ToHaveValueAsync("2.0");
+        await Assertions.Expect(page.Locator(".result-back")).ToHaveCountAsync(0);
+        await Good(page, "results-scan", 1280);
+        await page.Locator("h1").FocusAsync();
+        await ScanAtDialogTest.ScanAsync(page, "10023004");
+        await Assertions.Expect(page.Locator(".results-page > [data-scan-says]"))
+            .ToContainTextAsync("Nothing is taken from that scan.");
+        await value.FillAsync("");
+        await shown.FillAsync("");
+        await Assertions.Expect(page.Locator("[data-scan-says]:not(:empty)")).ToHaveCountAsync(0);
+    }
+
+    /// <summary>
+    /// The identity as quickly as keys can come, the value as quickly as a hand: nothing waits for the server.
+    /// </summary>
     private static async Task Type(IPage page, string shown, string value)
     {
         await page.Keyboard.TypeAsync(shown);
         await page.Keyboard.PressAsync("Enter");
-        await page.Keyboard.TypeAsync(value);
+        await page.Keyboard.TypeAsync(value, new() { Delay = 100 });
         await page.Keyboard.PressAsync("Enter");
     }
 

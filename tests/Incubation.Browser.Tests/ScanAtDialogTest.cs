@@ -104,7 +104,7 @@ public sealed class ScanAtDialogTest(Browser browser, ScanAtDialogTest.Shared sh
     /// The keys of a scan, each with what a browser does with it where nothing prevents it; one comes late where that
     /// is said. When they come is stated, so that a busy machine makes no scan of another kind.
     /// </summary>
-    private static Task ScanAsync(IPage page, string code, int haltAt = -1) => page.EvaluateAsync(
+    internal static Task ScanAsync(IPage page, string code, int haltAt = -1) => page.EvaluateAsync(
         """
         ([code, haltAt]) => {
           let at = performance.now();

@@ -37,6 +37,10 @@ public sealed class WorklistPageTest(Browser browser)
         await sheet.Locator("textarea").FillAsync(list);
         await sheet.Locator(".rack-save").ClickAsync();
         await Assertions.Expect(sheet.GetByRole(AriaRole.Status)).ToContainTextAsync("0 new, 15 already there");
+        await sheet.Locator(".rack-close").FocusAsync();
+        await ScanAtDialogTest.ScanAsync(page, "T-5015");
+        await Assertions.Expect(sheet.GetByRole(AriaRole.Alert))
+            .ToHaveTextAsync("Nothing is taken from that scan. Scan tubes at a bench.");
         await page.Keyboard.PressAsync("Escape");
         await Assertions.Expect(page.Locator("#orders-wait")).ToHaveTextAsync("15 orders wait");
 
@@ -68,6 +72,15 @@ public sealed class WorklistPageTest(Browser browser)
         await OpenWorklistAsync(page, server);
         await Assertions.Expect(page.Locator("#orders-wait")).ToHaveTextAsync("3 orders wait");
         await page.GetByRole(AriaRole.Button, new() { Name = "Cancel order N-15 for T-5015" }).ClickAsync();
+        await Assertions.Expect(page.Locator("#cancel-why")).ToBeFocusedAsync();
+        await ScanAtDialogTest.ScanAsync(page, "T-5015");
+        await Assertions.Expect(page.Locator(".panel [data-scan-says]"))
+            .ToHaveTextAsync("That was a scan, not a reason. Nothing is cancelled.");
+        await Assertions.Expect(page.Locator("#cancel-why")).ToHaveValueAsync("");
+        await Pictures.Keep(page, "worklist-cancel-scan");
+        await page.GetByRole(AriaRole.Button, new() { Name = "Keep it" }).FocusAsync();
+        await ScanAtDialogTest.ScanAsync(page, "T-5015");
+        await Assertions.Expect(page.Locator("#orders-wait")).ToHaveTextAsync("3 orders wait");
         await page.Locator("#cancel-why").FillAsync("Ordered by mistake.");
         await page.GetByRole(AriaRole.Button, new() { Name = "Cancel the order" }).ClickAsync();
         await Assertions.Expect(page.Locator("#orders-wait")).ToHaveTextAsync("2 orders wait");

@@ -60,10 +60,11 @@ public sealed partial record SpecimenList(IReadOnlyList<ListedSpecimen> Specimen
         if (table.Faults.Count > 0)
             return new SpecimenList([], !isTable ? table.Faults : [.. table.Faults.Select(fault =>
                 fault with { Heading = HeadingOf(table.Rows[0], fault.Column) })]);
-        if (table.Rows.Count == 0)
-            return new SpecimenList([], [new ListFault(1, 1, ListWords.Empty)]);
-        if (table.Rows.Count - (isTable ? 1 : 0) > MaxLines)
-            return new SpecimenList([], [Fault(table.Rows[MaxLines][0], ListWords.TooManyLines, MaxLines)]);
+        var headings = isTable ? 1 : 0;
+        if (table.Rows.Count == headings)
+            return new SpecimenList([], [new ListFault(headings + 1, 1, ListWords.Empty)]);
+        if (table.Rows.Count - headings > MaxLines)
+            return new SpecimenList([], [Fault(table.Rows[MaxLines + headings][0], ListWords.TooManyLines, MaxLines)]);
         var reading = new Reading(columns);
         if (isTable)
             reading.Table(table.Rows);

@@ -27,6 +27,11 @@ public sealed record TypedResult(ResultEntry? Entry, string? Fault)
     public bool IsCriticalNow { get; private init; }
 
     /// <summary>
+    /// Whether what was typed is the specimen's own number: then the tube was scanned or typed, not its value.
+    /// </summary>
+    public bool IsOwnNumber { get; private init; }
+
+    /// <summary>
     /// Whether it is read back before it is saved wherever it is typed: it will be held or told, or is no value.
     /// </summary>
     public bool NeedsReadBack { get; private init; }
@@ -45,10 +50,12 @@ public sealed record TypedResult(ResultEntry? Entry, string? Fault)
             return new TypedResult(null, fault);
         var identity = shown?.Trim() is { Length: > 0 } seen ? seen : null;
         var matches = new ShownIdentity(identity).Against(cartridge.Wanted) == ResultIdentity.Matches;
+        var isOwnNumber = IsNumberOf(cartridge.Wanted, identity, value?.Value ?? typed);
         var (specimen, unit) = (cartridge.Wanted.Request.Specimen.Value, cartridge.Wanted.Unit);
         if (value?.Value is not { } understood)
             return new TypedResult(new ResultEntry(cartridge.Id, specimen, identity, null, typed, matches), null)
             {
+                IsOwnNumber = isOwnNumber,
                 NeedsReadBack = true,
             };
         var entry = new ResultEntry(cartridge.Id, specimen, identity, understood, null, matches);
@@ -62,14 +69,21 @@ public sealed record TypedResult(ResultEntry? Entry, string? Fault)
             Marked = marked,
             Question = question,
             Reported = reported,
+            IsOwnNumber = isOwnNumber,
             IsCriticalNow = isPatient && marked.IsCritical,
-            NeedsReadBack = !matches || question is not null || (isPatient && marked.IsCritical),
+            NeedsReadBack = !matches || isOwnNumber || question is not null || (isPatient && marked.IsCritical),
         };
     }
 
     /// <summary>How results of a cartridge's assay are entered.</summary>
     public static ResultRule RuleOf(Cartridge cartridge) =>
         cartridge?.Wanted.Facts?.Results ?? ResultRule.AsDisplayed;
+
+    /// <summary>Leading zeros are no part of a number: a display leaves them out.</summary>
+    private static bool IsNumberOf(BenchRequest wanted, string? identity, string typed) =>
+        new[] { wanted.Request.Specimen.Value, wanted.Facts?.Identifier, identity }.Any(number =>
+            number is not null && string.Equals(number.Trim().TrimStart('0'), typed.TrimStart('0'),
+                StringComparison.OrdinalIgnoreCase));
 
     private static string? FaultOf(string typed, TypedValue? value) =>
         typed.Length == 0 ? BatchesWords.ResultEmpty

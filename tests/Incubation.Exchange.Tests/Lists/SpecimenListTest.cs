@@ -49,6 +49,7 @@ public sealed class SpecimenListTest
     [InlineData("T-1\n1,2E+15", 2, 2, null, "first line does not name them")]
     [InlineData("T-1;DA\nT-2;DB", 1, 2, null, "first line does not name them")]
     [InlineData("", 1, 1, null, "empty")]
+    [InlineData("specimen,assay\r\n", 2, 1, null, "empty")]
     public void Read_Faults_AreNamedByLineAndColumn(string text, int line, int column, string? heading, string sentence)
     {
         var fault = SpecimenList.Read(text).Faults[0];
@@ -73,9 +74,14 @@ public sealed class SpecimenListTest
     [Fact]
     public void Read_ManyLinesAndFaults_IsBounded()
     {
-        Assert.Contains("more than 500 lines",
-            SpecimenList.Read(string.Join('\n', Enumerable.Range(0, 10_000))).Faults.Single().Sentence,
-            StringComparison.Ordinal);
+        // The first line too many, where it stands: below the columns' names there is one more.
+        foreach (var (heading, line) in new[] { ("", 501), ("specimen\n", 502) })
+        {
+            var fault = SpecimenList.Read(heading + string.Join('\n', Enumerable.Range(0, 10_000))).Faults.Single();
+            Assert.Contains("more than 500 lines", fault.Sentence, StringComparison.Ordinal);
+            Assert.Equal(line, fault.Line);
+        }
+
         Assert.Equal(SpecimenList.MaxFaults,
             SpecimenList.Read(string.Join('\n', Enumerable.Repeat("1E+15", 400))).Faults.Count);
         Assert.Contains("at most 64 characters; this has 300",

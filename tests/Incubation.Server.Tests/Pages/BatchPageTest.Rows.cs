@@ -62,6 +62,36 @@ public sealed partial class BatchPageTest
             Rig.State.Find(RequestId.Of("R1"))!.Result));
     }
 
+    /// <summary>The tube typed instead of its value: asked first, saved where the reader shows just that.</summary>
+    [Theory]
+    [InlineData("100123", "100123", null, true)]
+    [InlineData("00100123", "100123", null, true)]
+    [InlineData("100123", "100124", null, false)]
+    [InlineData("T-1", "4711", "4711", true)]
+    [InlineData("T-1", "47.11", "4711", false)]
+    public async Task Rows_ItsOwnNumberAsTheValue_IsAskedFirst(string specimen, string value, string? second, bool asked)
+    {
+        await Cleared(BenchRig.Request("R1") with
+        {
+            Request = BenchRig.Request("R1").Request with { Specimen = new SpecimenId(specimen) },
+            Facts = new RunFacts(ResultRule.AsDisplayed, StepTexts.None, null, ControlGate.None, null, second),
+        });
+        var page = Rows();
+        await Type(page, "R1", "shown", specimen);
+        await Type(page, "R1", "value", value);
+        await Enter(page, "R1");
+        if (asked)
+        {
+            Assert.Null(Rig.State.Find(RequestId.Of("R1"))!.Result);
+            Assert.Contains("Is this what the reader shows?", page.Find(".result-back").TextContent,
+                StringComparison.Ordinal);
+            await page.Find(".result-back .button-primary").ClickAsync(new());
+        }
+
+        page.WaitForAssertion(() => Assert.Equal(new ReadResult.Measured(value, "mg/L"),
+            Rig.State.Find(RequestId.Of("R1"))!.Result));
+    }
+
     [Theory]
     [InlineData(true, false, "Its result will be held: read early.")]
     [InlineData(false, true, "Its result will be held: the controls of its lot, or its comparison, are not accepted.")]

@@ -89,6 +89,24 @@ public sealed class WorklistPageTest : DemoPages
         Assert.Equal("No order waits", page.Find("#orders-wait").TextContent.Trim());
     }
 
+    /// <summary>Each thing to settle names its tube; what waits no more is not asked about any more.</summary>
+    [Fact]
+    public async Task Asked_OfAnOrderThatIsCancelledMeanwhile_IsOver()
+    {
+        Order("N-1", "SP-001", null, null, "DA");
+        Order("N-2", "T-2", null, null, "DA");
+        var page = Render<WorklistPage>();
+        await page.Find(".orders-put button[type=button]").ClickAsync(new());
+        await page.Find(".orders-put").SubmitAsync();
+        Assert.Single(page.FindAll("[aria-labelledby=orders-asked] li"));
+
+        await page.Find("button[aria-label='Cancel order N-1 for SP-001']").ClickAsync(new());
+        await page.Find("#cancel-why").ChangeAsync(new() { Value = "Ordered twice." });
+        await page.Find("section[aria-labelledby=cancel-title] form").SubmitAsync();
+        Assert.Empty(page.FindAll("[aria-labelledby=orders-asked]"));
+        Assert.Equal("Put 1 on the bench", page.Find(".orders-put button[type=submit]").TextContent);
+    }
+
     [Fact]
     public async Task Cancelled_OnlyWithAReason_AndKeptWhereItIsNotMeant()
     {

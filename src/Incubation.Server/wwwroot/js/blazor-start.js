@@ -91,6 +91,11 @@ function prepareOrderFile() {
     void import("./orderfile.js").then(module => module.mountOrderFile());
 }
 
+/** Pages on which nothing is scanned say so; only they need that module. */
+function prepareNoScan() {
+  if (document.querySelector("[data-no-scan]")) void import("./noscan.js").then(module => module.mountNoScan());
+}
+
 // Who signs out leaves nothing in this browser's storage, where nothing would be lost by it.
 document.addEventListener("submit", event => {
   const wipe = event.target instanceof HTMLFormElement ? event.target.elements.namedItem("wipe") : null;
@@ -112,6 +117,7 @@ prepareForAlone();
 preparePasskeys();
 prepareRack();
 prepareOrderFile();
+prepareNoScan();
 
 if (typeof Blazor !== "undefined") {
   exchangePages(false);
@@ -134,5 +140,6 @@ if (typeof Blazor !== "undefined") {
     preparePasskeys();
     prepareRack();
     prepareOrderFile();
+    prepareNoScan();
   });
 }

@@ -3,7 +3,8 @@
 
 import { el, setText, show } from "./dom.js";
 import { fill } from "./format.js";
-import { faultOf, listFields } from "./rackpaste.js";
+import { askReading, listFields, refusalIn, whyUnread } from "./listfields.js";
+import { faultOf } from "./rackpaste.js";
 
 const ADDRESS = "api/v1/worklist";
 const TEMPLATE = "order-list.csv";
@@ -12,9 +13,15 @@ const PATIENCE_MS = 20_000;
 const MOST_SHOWN = 12;
 const OK = 200;
 const CREATED = 201;
+/** What is said where a list is not read. @type {Record<Refusal, string>} */
+const REFUSALS = {
+  TooLarge: "FileTooLarge", LongLine: "FileLongLine", Empty: "FileEmpty", Encoding: "FileEncoding", Busy: "FileBusy",
+  NotNow: "FileNotNow", Offline: "FileOffline",
+};
 /** What a person may read of an answer that is no success. */
 const FAULTS_SHOWN = 5;
 
+/** @import { Refusal } from "./listfields.js" */
 /** @import { ListFault } from "./racksend.js" */
 /** @typedef {{number: string, specimen: string, assays: string[], priority: string|null}} OrderIn */
 
@@ -71,22 +78,33 @@ function build(w) {
   }, w("FilePutNone")));
   /** @type {OrderIn[]} */
   let orders = [];
+  const ofLists = (/** @type {Refusal} */ why) => w(REFUSALS[why]);
+  const refused = (/** @type {Refusal} */ why) => {
+    setText(says, refusalIn(ofLists, why));
+    if (put.disabled) show(seen, false);
+  };
   const read = async (/** @type {string} */ list, /** @type {() => boolean} */ isStill) => {
-    put.disabled = true;
-    const isEmpty = list.trim() === "";
-    const { status, body } = isEmpty ? { status: 0, body: null } : await post("/read", { text: list });
+    const answer = list.trim() === "" ? null
+      : await askReading(() => post("/read", { text: list }), isStill, () => refused("Busy"));
     if (!isStill()) return;
-    const found = status === OK ? body : null;
+    const found = answer?.status === OK ? answer.body : null;
     orders = found?.orders ?? [];
     const lines = found ? shownOf(w, found) : [];
     seen.replaceChildren(...lines.map(text => el("li", {}, text)));
     show(seen, lines.length > 0);
-    setText(says, isEmpty ? "" : !found ? (body?.detail ?? w("FileOffline"))
+    setText(says, !answer ? "" : !found ? whyUnread(ofLists, answer)
       : fill(w(found.faults.length > 0 ? "FileFaults" : "FileGood"), found.faults.length || orders.length));
     setText(put, orders.length > 0 ? fill(w("FilePut"), orders.length) : w("FilePutNone"));
     put.disabled = orders.length === 0;
   };
-  const { area, file } = listFields("order", read, () => setText(says, w("FileEncoding")));
+  const { area, file } = listFields("order", {
+    changed: () => {
+      [put.disabled, orders] = [true, []];
+      setText(put, w("FilePutNone"));
+    },
+    read,
+    refused,
+  });
   put.addEventListener("click", async () => {
     put.disabled = true;
     const { status, body } = await post("", { source: w("FileSource"), orders });

@@ -83,6 +83,17 @@ function leftOutItem(rack, line) {
 }
 
 /**
+ * What of a tube that is for more can be left out to settle a question: the assay that stands for it elsewhere already;
+ * null where that is not what is asked.
+ * @param {Pick<RackLine, "assays">} line
+ * @param {Pick<RackDoubt, "code">} doubt
+ */
+export function spareOf(line, { code }) {
+  const assay = ["there:", "twice:"].flatMap(kind => code.startsWith(kind) ? [code.slice(kind.length)] : [])[0] ?? null;
+  return assay !== null && line.assays.length > 1 && line.assays.includes(assay) ? assay : null;
+}
+
+/**
  * What is asked, with one press for each answer.
  * @param {Rack} rack
  * @param {RackLine} line
@@ -94,10 +105,15 @@ function doubtItem(rack, line, doubt) {
     type: "button", className: "rack-button",
     onclick: act,
   }, text);
+  const spare = spareOf(line, doubt);
   return el(
     "div",
     { className: "rack-doubt" },
     el("p", {}, doubt.sentence),
+    ...(spare ? [answer(fill(w("LeaveOut"), rack.view.assaysOf({ assays: [spare] })), () => {
+      rack.list.edit(line.id, { assays: line.assays.filter(assay => assay !== spare) });
+      rack.changed();
+    })] : []),
     ...(doubt.instead ? [answer(fill(w("IsThat"), doubt.instead), () => {
       rack.list.become(line.id, doubt.instead ?? line.specimen);
       rack.changed();

@@ -1,30 +1,23 @@
 // A pasted list or a file: shown before anything of it is on the list, each fault by line and column; then all or none.
 
 /** @import { Rack } from "./rack.js" */
-/** @import { ListFault } from "./racksend.js" */
+/** @import { Refusal } from "./listfields.js" */
+/** @import { ListFault, RackRead } from "./racksend.js" */
 import { el, setText } from "./dom.js";
 import { fill } from "./format.js";
+import { askReading, listFields, refusalIn, whyUnread } from "./listfields.js";
 import { readText } from "./racksend.js";
 import { tubesOf } from "./racktubes.js";
 
 const TEMPLATE = "specimen-list.csv";
 /** So many lines and faults are shown. */
 const MOST_SHOWN = 12;
-/** The byte-order mark of UTF-16 in either order, as its first two bytes. */
-const UTF_16 = new Map([["fffe", "utf-16le"], ["feff", "utf-16be"]]);
-
-/**
- * The text of a file; null where it is in no encoding that can be told.
- * @param {ArrayBuffer} bytes
- */
-function textOf(bytes) {
-  const first = [...new Uint8Array(bytes.slice(0, 2))].map(one => one.toString(16).padStart(2, "0")).join("");
-  try {
-    return new TextDecoder(UTF_16.get(first) ?? "utf-8", { fatal: true }).decode(bytes);
-  } catch {
-    return null;
-  }
-}
+const OK = 200;
+/** What is said where a list is not read. @type {Record<Refusal, string>} */
+const REFUSALS = {
+  TooLarge: "ReadTooLarge", LongLine: "ReadLongLine", Empty: "ReadEmpty", Encoding: "ReadEncoding", Busy: "ReadBusy",
+  NotNow: "ReadNotNow", Offline: "ReadOffline",
+};
 
 /**
  * A fault with where it is: its line, and its column as spreadsheets count them, by what the first line calls it.
@@ -33,36 +26,6 @@ function textOf(bytes) {
  */
 export function faultOf(w, { line, column, heading, sentence }) {
   return heading ? fill(w("FaultUnder"), line, column, heading, sentence) : fill(w("FaultAt"), line, column, sentence);
-}
-
-/**
- * Where a list is pasted, or a file of it chosen.
- * @param {string} id Begins the ids of both fields.
- * @param {(text: string, isStill: () => boolean) => Promise<void>} read Reads the list; told whether it is still the
- *   list that is in front of the person: of two lists the answer to the first may come last.
- * @param {() => void} unreadable Says that a file is in no encoding that can be told.
- */
-export function listFields(id, read, unreadable) {
-  const area = /** @type {HTMLTextAreaElement} */ (el("textarea", {
-    id: `${id}-text`, rows: 5, spellcheck: false, autocomplete: "off",
-  }));
-  const file = /** @type {HTMLInputElement} */ (el("input", {
-    type: "file", id: `${id}-file`, accept: ".csv,.txt,.tsv,text/csv,text/plain",
-  }));
-  let reads = 0;
-  const readNow = () => {
-    const of = ++reads;
-    return read(area.value, () => of === reads);
-  };
-  area.addEventListener("input", () => void readNow());
-  file.addEventListener("change", async () => {
-    const chosen = file.files?.[0];
-    const text = chosen ? textOf(await chosen.arrayBuffer()) : "";
-    area.value = text ?? "";
-    await readNow();
-    if (text === null) unreadable();
-  });
-  return { area, file };
 }
 
 /**
@@ -77,13 +40,20 @@ export function pastePart(rack, close) {
   const put = /** @type {HTMLButtonElement} */ (el("button", {
     type: "button", className: "rack-button rack-save", disabled: true,
   }, w("PutAllNone")));
+  const ofLists = (/** @type {Refusal} */ why) => w(REFUSALS[why]);
+  const refused = (/** @type {Refusal} */ why) => {
+    setText(says, refusalIn(ofLists, why));
+    // What was read before stays where it is still there to be put on the list.
+    if (put.disabled) seen.replaceChildren();
+  };
   const read = async (/** @type {string} */ list, /** @type {() => boolean} */ isStill) => {
-    put.disabled = true;
-    const found = list.trim() === "" ? null : await readText(rack.bench, list);
+    const isEmpty = list.trim() === "";
+    const answer = isEmpty ? null
+      : await askReading(() => readText(rack.bench, list), isStill, () => refused("Busy"));
     if (!isStill()) return;
     seen.replaceChildren();
-    if (!found) return setText(says, list.trim() === "" ? "" : w("ReadOffline"));
-    const { faults, lines, report } = found;
+    if (answer?.status !== OK) return setText(says, answer ? whyUnread(ofLists, answer) : "");
+    const { faults, lines, report } = /** @type {RackRead} */ (answer.body);
     const shown = faults.length > 0
       ? faults.map(fault => faultOf(w, fault))
       : lines.map(line => [line.specimen, rack.view.assaysOf(line), line.urgent ? w("Urgent") : "",
@@ -103,7 +73,14 @@ export function pastePart(rack, close) {
       close();
     };
   };
-  const { area, file } = listFields("rack", read, () => setText(says, w("ReadEncoding")));
+  const { area, file } = listFields("rack", {
+    changed: () => {
+      put.disabled = true;
+      setText(put, w("PutAllNone"));
+    },
+    read,
+    refused,
+  });
   return el(
     "div",
     { className: "rack-paste" },

@@ -56,17 +56,17 @@ function isNoAnswer(status) {
 }
 
 /** @typedef {{line: number, column: number, sentence: string, heading: string|null}} ListFault */
+/** @typedef {{lines: Omit<RackLine, "id"|"settled">[], faults: ListFault[], report: string}} RackRead */
 
 /**
  * What a pasted list or a file says.
  * @param {string} bench
  * @param {string} text
- * @returns {Promise<{lines: Omit<RackLine, "id"|"settled">[], faults: ListFault[], report: string}|null>} Null where no
- * answer comes.
+ * @returns {Promise<{status: number, body: any}>} A {@link RackRead} where the status is 200; status 0 where no answer
+ *   comes.
  */
 export async function readText(bench, text) {
-  const { status, body } = await ask(bench, "/read", { text });
-  return status === 200 ? body : null;
+  return await ask(bench, "/read", { text });
 }
 
 /** @param {string} bench @param {Sending} sending @returns {Promise<RackAnswer>} */

@@ -107,6 +107,8 @@ export class RackView {
     if (!list.lines.some(line => line.id === this.at)) this.at = null;
     this.#tiles();
     this.#lots();
+    const next = this.assaysOf({ assays: list.chosen });
+    setText(this.parts.next, next === "" ? "" : fill(w("NextTube"), next));
     press(this.parts.urgent, list.urgent);
     press(this.parts.out, list.takenOut !== null);
     setText(this.parts.said, rack.said.text);
@@ -272,6 +274,7 @@ function build(rack, view) {
   const said = el("p", { className: "rack-said", role: "status" });
   const line = el("p", { className: "rack-line", role: "status" });
   const tiles = el("div", { className: "rack-tiles", role: "group", "aria-labelledby": "rack-for" });
+  const next = el("p", { className: "rack-next", "aria-live": "polite" });
   const lots = el("div", { className: "rack-lots" });
   const urgent = button("rack-switch rack-urgent", w("UrgentNext"), () => {
     rack.list.switchUrgent();
@@ -317,6 +320,7 @@ function build(rack, view) {
       el("header", { className: "rack-head" }, title, button("rack-close", w("Close"), () => view.close())),
       el("h3", { id: "rack-for" }, w("For")),
       tiles,
+      next,
       lots,
       el("div", { className: "rack-switches" }, urgent, out),
       type,
@@ -345,7 +349,7 @@ function build(rack, view) {
     if (event.key === "Escape" && !event.defaultPrevented) view.close();
   });
   return {
-    dialog, title, said, line, tiles, lots, urgent, out, input, camera, type, paste, count, way, rows, labels,
+    dialog, title, said, line, tiles, next, lots, urgent, out, input, camera, type, paste, count, way, rows, labels,
     add, undo,
   };
 }
