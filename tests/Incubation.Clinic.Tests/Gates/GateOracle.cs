@@ -391,7 +391,7 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
             text.Append(" action ").AppendJoin(' ', AwaitingAction(lot).Select(one => one.Cart.Id)
                 .Order(StringComparer.Ordinal)).Append(" review");
             foreach (var (bench, (since, until)) in AwaitingReview(lot).OrderBy(one => one.Key))
-                text.Append($" {bench} {since?.ToUnixTimeSeconds()}-{until.ToUnixTimeSeconds()}");
+                text.Append(" " + bench + " " + since?.ToUnixTimeSeconds() + "-" + until.ToUnixTimeSeconds());
             text.AppendLine();
         }
         return text.ToString();
