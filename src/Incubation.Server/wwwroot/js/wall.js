@@ -280,7 +280,7 @@ class WallScreen {
     steps.forEach((step, i) => {
       const [when, what] = list.children[i].children;
       // Before its batch begins a step has a place and no time: that counts from when somebody starts the batch.
-      show(when, snapshot.batch.phase !== "preparing");
+      show(/** @type {HTMLElement} */ (when), snapshot.batch.phase !== "preparing");
       setText(when, at(step.start) > now ? fill(this.w("In"), length(at(step.start) - now)) : this.w("DueNow"));
       setText(what, step.title + (step.urgent ? ` ▲ ${this.w("Urgent")}` : ""));
     });
