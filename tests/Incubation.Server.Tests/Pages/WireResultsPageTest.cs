@@ -1,15 +1,20 @@
 using System.Text;
 using Bunit;
+using Incubation.Bench;
+using Incubation.Clinic;
 using Incubation.Clinic.Instruments;
 using Incubation.Clinic.People;
 using Incubation.Exchange.Lis;
+using Incubation.Model;
 using Incubation.Records.Instruments;
 using Incubation.Server.Pages.Instruments;
 using Incubation.Service.Benches;
 using Incubation.Service.Clinic;
+using Incubation.Service.Clock;
 using Incubation.Service.Instruments;
 using Incubation.Service.Record;
 using Incubation.Service.Tests.Support;
+using Microsoft.Extensions.DependencyInjection;
 
 namespace Incubation.Server.Tests.Pages;
 
@@ -60,6 +65,30 @@ public sealed class WireResultsPageTest : DemoPages
         Assert.Equal(["O|1|T-9", "R|1|^^^A|12.5|mg/L"],
             page.FindAll(".wire-question .code").Select(record => record.TextContent.Trim()));
         Assert.Equal(["Put aside"], page.FindAll(".wire-question button").Select(button => button.TextContent.Trim()));
+    }
+
+    /// <summary>Who may not put it aside is told who may, and has no button that is refused.</summary>
+    [Theory]
+    [InlineData(Role.Aide, false)]
+    [InlineData(Role.Supervisor, true)]
+    public void Question_AgainstAResultThatStands_IsPutAsideByASupervisorAlone(Role role, bool may)
+    {
+        var log = Server.Services.GetRequiredService<ClinicHost>().Log;
+        var now = Server.Services.GetRequiredService<BenchClock>().Now;
+        var by = new Provenance(new ReportId("wire.taken"), now, now, new PersonId("wire-1"), new DeviceId("wire-1"));
+        log.Record(new ClinicEvent.WireMessageTaken(Instrument.IdOf(1), 1, new string('a', 64), new string('b', 64), 9,
+            IsWhole: true), by);
+        log.Record(new ClinicEvent.WireMessageJudged(1,
+            [new WireFate(1, WireVerdict.Asked, MatchQuestion.OtherValue, RequestId.Of("R01"))]),
+            by with { Id = new ReportId("wire.judged") });
+        Front.Who = ControlsHouse.Person("tess", role);
+        Begin();
+        var page = Render<WireResultsPage>();
+
+        Assert.Equal(may, page.FindAll(".wire-question button").Count == 1);
+        Assert.Equal(may, page.FindAll(".wire-question input").Count == 1);
+        Assert.Equal(!may, page.Find(".wire-question").TextContent.Contains(
+            "a supervisor decides whether it is put aside", StringComparison.Ordinal));
     }
 
     private async Task<IRenderedComponent<WireResultsPage>> PageAfter(string message)
