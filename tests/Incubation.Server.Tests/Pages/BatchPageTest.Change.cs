@@ -27,13 +27,13 @@ public sealed partial class BatchPageTest
         await page.Find("#request-change").SubmitAsync();
 
         page.WaitForAssertion(() => Assert.Contains("R1 is changed.", page.Markup, StringComparison.Ordinal));
-        Assert.Empty(page.FindAll("#request-change"));
+        page.WaitForAssertion(() => Assert.Empty(page.FindAll("#request-change")));
         Assert.Equal(Say.Clock(due, Berlin), Say.Clock(Wanted.Request.Due!.Value, Berlin));
         Assert.Contains("call ward 3", page.Find(".comment").TextContent, StringComparison.Ordinal);
         await page.Find("#undo-change").ClickAsync(new());
         page.WaitForAssertion(() => Assert.Contains("as it was before", page.Markup, StringComparison.Ordinal));
+        page.WaitForAssertion(() => Assert.Empty(page.FindAll("#undo-change")));
         Assert.Equal((null, null), (Wanted.Request.Due, Wanted.Comment));
-        Assert.Empty(page.FindAll("#undo-change"));
     }
 
     /// <summary>A due time that nobody typed anew keeps its seconds, and what is mixed takes a comment alone.</summary>
