@@ -69,7 +69,8 @@ public sealed partial class BatchPageTest
     [InlineData("100123", "100124", null, false)]
     [InlineData("T-1", "4711", "4711", true)]
     [InlineData("T-1", "47.11", "4711", false)]
-    public async Task Rows_ItsOwnNumberAsTheValue_IsAskedFirst(string specimen, string value, string? second, bool asked)
+    public async Task Rows_ItsOwnNumberAsTheValue_IsAskedFirst(string specimen, string value, string? second,
+        bool asked)
     {
         await Cleared(BenchRig.Request("R1") with
         {
