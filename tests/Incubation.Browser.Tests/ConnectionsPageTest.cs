@@ -134,7 +134,8 @@ public sealed class ConnectionsPageTest(Browser browser)
         await Assertions.Expect(row.Locator("[id^=shown-]")).ToBeFocusedAsync();
         await other.Keyboard.TypeAsync(await row.Locator(".specimen").InnerTextAsync());
         await other.Keyboard.PressAsync("Enter");
-        await other.Keyboard.TypeAsync(value);
+        // As hands type: what comes as fast as from a scanner is no value.
+        await other.Keyboard.TypeAsync(value, new() { Delay = 100 });
         await other.Keyboard.PressAsync("Enter");
         await Assertions.Expect(other.Locator(".page-status")).ToContainTextAsync(value);
         await other.CloseAsync();
