@@ -57,6 +57,7 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
         public string? Proposal { get; set; }
         public int Batch { get; set; }
         public bool IsClosed { get; set; }
+        public bool IsOn(int bench, string lot) => Bench == bench && Lot == lot;
         public bool IsInWork => Stage is Stage.InWork or Stage.Reading;
         /// <summary>Read outside its window or nobody knows when; its lot shut at its load, or failed since.</summary>
         public bool Deviates => LoadedShut || Marked || IsUntimed || IsStated || ReadAt < Loaded + Reaction || IsLate;
@@ -128,7 +129,6 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
         public Instant Known { get; set; }
         public Instant Out { get; set; }
         public int Batch { get; set; }
-        public bool IsOn(int bench, string lot) => Cart.Bench == bench && Cart.Lot == lot;
     }
     private readonly Dictionary<string, Cart> carts = [];
     private readonly Dictionary<string, Judgement> judged = [];
@@ -289,7 +289,7 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
     /// <summary>A batch's controls belong together until a level comes again or a corrective action is taken.</summary>
     private int SetOf(Cart cart)
     {
-        var before = judged.Values.Where(one => one.IsOn(cart.Bench, cart.Lot)).OrderBy(one => one.Place).ToList();
+        var before = judged.Values.Where(one => one.Cart.IsOn(cart.Bench, cart.Lot)).OrderBy(one => one.Place).ToList();
         if (before.Count == 0)
             return 1;
         var (last, action) = (before[^1], actions.LastOrDefault(one => one.Lot == cart.Lot).Number);
@@ -308,7 +308,7 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
             && one.Last > reviews.GetValueOrDefault(lot)
             && (one.Verdict == "rejected" || (one.Verdict != "accepted" && one.WasAccepted))))
         {
-            var sets = judged.Values.Where(one => one.IsOn(wrong.Cart.Bench, lot) && one.Set < wrong.Set)
+            var sets = judged.Values.Where(one => one.Cart.IsOn(wrong.Cart.Bench, lot) && one.Set < wrong.Set)
                 .GroupBy(one => one.Set).Where(set => set.All(one => one.Verdict != "rejected"))
                 .SelectMany(set => set).Where(one => one.Verdict == "accepted").ToList();
             Instant? since = sets.Count == 0 ? null : sets.Max(one => one.Out);
@@ -329,7 +329,7 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
         });
     /// <summary>Whether a level was accepted by a control that came out since, and was not judged before.</summary>
     private bool IsAccepted(int bench, string lot, int level, Instant since, int after = 0) => judged.Values.Any(
-        one => one.IsOn(bench, lot) && one.Cart.Level == level && one.Verdict == "accepted" && one.Out >= since
+        one => one.Cart.IsOn(bench, lot) && one.Cart.Level == level && one.Verdict == "accepted" && one.Out >= since
             && one.Place > after);
     /// <summary>Since when controls of a lot are due on a bench; null where they never are.</summary>
     private Instant? DueSince(int bench, string lot, Instant now) =>
@@ -340,7 +340,6 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
             sheet.NewShipment && cameIn.TryGetValue(lot, out var came) ? came.Last : null,
             sheet.AfterService && serviced.TryGetValue(bench, out var at) ? at : null,
         }.Max();
-    /// <summary>How a lot's gate stands on a bench.</summary>
     public string GateOf(int bench, string lot, Instant now)
     {
         var isFine = DueSince(bench, lot, now) is not { } since || sheets[assayOf[lot]].Gate is "none"
@@ -352,15 +351,17 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
         : required is { } since && cameIn.TryGetValue(lot, out var came) && came.First >= since
             && cameIn.Any(other => assayOf[other.Key] == assayOf[lot] && other.Value.First < came.First);
     private string GateOf(Cart cart) => gates.GetValueOrDefault((cart.Bench, cart.Lot), Open);
-    /// <summary>What waits for something else waits until a gate that shuts opens; a failed one marks it.</summary>
+    /// <summary>What waits for something else waits until a gate that shuts opens; a failed one marks it. A bench that
+    /// has nothing of a lot hears of its gate when it has.</summary>
     private void SetGates(int bench, Instant now)
     {
-        foreach (var lot in assayOf.Keys)
+        foreach (var lot in assayOf.Keys.Where(lot => gates.GetValueOrDefault((bench, lot), Open) != Open
+            || carts.Values.Any(cart => cart is { IsClosed: false, Stage: not Stage.Gone } && cart.IsOn(bench, lot))))
         {
             var gate = GateOf(bench, lot, now);
             (var isNew, gates[(bench, lot)]) = (gate != gates.GetValueOrDefault((bench, lot), Open), gate);
             foreach (var cart in carts.Values.Where(cart => isNew && cart.IsPatient && !cart.IsClosed
-                && cart.Bench == bench && cart.Lot == lot))
+                && cart.IsOn(bench, lot)))
             {
                 var (waits, was) = (cart.Waits || cart.Result is { AwaitsGate: true }, cart.Marked);
                 cart.Marked |= gate == Failed && IsOpen(cart, thrown: true) && cart.Stage != Stage.Waiting;
@@ -373,8 +374,7 @@ internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, 
     private static bool IsOpen(Cart cart, bool thrown = false) => !cart.IsClosed && (cart.Stage < Stage.Read
         || ((cart.Stage == Stage.Read || thrown) && (cart.Result is null || cart.Waits)));
     /// <summary>Whether a bench has to do with a lot: its gate is told only then.</summary>
-    public bool Concerns(int bench, string lot) =>
-        carts.Values.Any(cart => cart.Bench == bench && cart.Lot == lot && IsOpen(cart));
+    public bool Concerns(int bench, string lot) => carts.Values.Any(cart => cart.IsOn(bench, lot) && IsOpen(cart));
     /// <summary>What may be out, in words.</summary>
     public string Reported() => string.Join(' ', carts.Values.Where(cart => cart.IsPatient && cart.IsUsed)
         .Select(cart => $"{cart.Id}={cart.Result!.Value}").Order(StringComparer.Ordinal));

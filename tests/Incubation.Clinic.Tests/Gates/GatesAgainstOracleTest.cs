@@ -21,6 +21,10 @@ public sealed class GatesAgainstOracleTest
     private static readonly int Sequences = int.TryParse(Environment.GetEnvironmentVariable("INCUBATION_SEQUENCES"),
         System.Globalization.CultureInfo.InvariantCulture, out var wanted) ? wanted : CaseCount.Of(2000, 100_000);
 
+    /// <summary>The one sequence that is played again; null for all.</summary>
+    private static readonly int? Only = int.TryParse(Environment.GetEnvironmentVariable("INCUBATION_ONE"),
+        System.Globalization.CultureInfo.InvariantCulture, out var one) ? one : null;
+
     public static TheoryData<int> Chunks => [.. Enumerable.Range(0, Parts)];
 
     [Theory]
@@ -31,6 +35,8 @@ public sealed class GatesAgainstOracleTest
         for (var number = part * sequences; number < (part + 1) * sequences; number++)
         {
             var seed = (Seed << 32) + (ulong)number;
+            if (Only is { } one && number != one)
+                continue;
             if (Played(seed) is var (steps, fault))
                 Assert.Fail($"Seed {seed}: {fault}\n{string.Join('\n', Shortest(seed, steps))}");
         }
