@@ -225,7 +225,8 @@ public sealed class OutboxSenderTest
         await house.StartAsync();
         var next = house.Desk.ReplaceSecret(ControlsHouse.Ines, OutboxHouse.To).Shown!;
         await house.ResultAsync("T-1");
-        await OutboxHouse.Until(() => house.Receiver.All.Count == 1);
+        // Answered too: time that goes on meanwhile would end its patience, and it would be sent once more.
+        await OutboxHouse.Until(() => house.Receiver.All.Count == 1 && house.Figures.Waiting == 0);
         house.House.Time.Advance(TimeSpan.FromDays(1));
         await house.ResultAsync("T-2");
         await OutboxHouse.Until(() => house.Receiver.All.Count == 2);
