@@ -183,6 +183,8 @@ export class Rack {
   undo() {
     const { lines, tiles, chosen, urgent, takenOut } = this.list;
     const stays = this.list.undo();
+    // What is doubtful of the tube stands in its row again: it is not said in the place of what was undone.
+    this.last = "";
     const { word, tube, tubes } = undone({ lines, tiles, chosen, urgent, takenOut }, this.list);
     if (stays) this.say(fill(this.w("UndoneRejected"), stays), false);
     else this.sayUntilTile(fill(this.w(word), tube ?? tubes ?? this.view.assaysOf({ assays: this.list.chosen })));
